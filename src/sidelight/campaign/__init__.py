@@ -1,0 +1,1 @@
+"""Campaign: goals, nights, weather, allocation, odds, last call, tonight's plan."""

@@ -1,0 +1,1 @@
+"""Cards: reports and pictures as one printable page each."""

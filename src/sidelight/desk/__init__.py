@@ -1,0 +1,1 @@
+"""Desk: one function for each thing a person asks, returning a frozen report."""

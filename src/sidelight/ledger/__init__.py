@@ -1,0 +1,1 @@
+"""Ledger: frames collected, FITS headers, measured angles."""

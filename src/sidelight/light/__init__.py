@@ -1,0 +1,1 @@
+"""Light: effective hours, exposure maths, the guider's reach."""

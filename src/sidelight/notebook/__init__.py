@@ -1,0 +1,1 @@
+"""Notebook: reading, checking and writing the user's plain files."""

@@ -1,0 +1,1 @@
+"""Pictures: every drawing, once, from plain arrays and labels, as SVG."""

@@ -1,0 +1,1 @@
+"""Rig: optics, sensors, guider geometry, mount and flip, bench angles, detector photometry."""

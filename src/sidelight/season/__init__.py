@@ -1,0 +1,1 @@
+"""Season: dark hours of any number of targets over a year."""

@@ -1,0 +1,1 @@
+"""Set-up: rings, framing, the joint solution, and what would help."""

@@ -1,0 +1,1 @@
+"""Sky: time, the night, site and horizon, Sun, Moon, altitude, crossings, sky brightness."""

@@ -1,0 +1,1 @@
+"""Stars: the embedded catalogue, cone look-ups, fetched and imported tables."""

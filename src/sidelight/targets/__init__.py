@@ -1,0 +1,1 @@
+"""Targets: deep-sky objects, their names and outlines, and the user's own targets."""
