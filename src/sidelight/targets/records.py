@@ -9,7 +9,7 @@ class Outline:
 
     semi_major_arcmin, semi_minor_arcmin : 0 for an object whose size is not known.
     position_angle_deg : of the major axis, north through east; None when not known, then the outline is a circle
-    with the major axis, so that nothing is cut off at any angle.
+    with the major axis, so that nothing is cut off.
     """
 
     name: str
@@ -27,7 +27,7 @@ class Target:
     key : the name the person uses, unique in the notebook.
     ra_deg, dec_deg : the pointing before any shift (the object, plus the person's own pointing shift).
     outlines : the object and the neighbours that must be in the frame.
-    shift_allowed_arcmin : how far the solver may move the pointing (radius), the same on both sides; 0 for not at all.
+    shift_allowed_arcmin : how far the solver may move the pointing (radius), same on both sides; 0: not at all.
     sizes_known : False when the catalogue has no size; said wherever framing is reported.
     """
 
