@@ -1,5 +1,65 @@
-"""The command."""
+"""The command: a table of words, each loaded only when it is called, and one way to refuse."""
+
+import sys
+from importlib import import_module
+
+import click
+
+from sidelight import __version__
+from sidelight.ground.errors import SidelightError
+
+COMMANDS = {
+    "demo": "Make an example notebook, run the whole job on it, say what to open.",
+    "init": "Make a new notebook with commented files.",
+    "season": "When in the year each object gives usable dark hours.",
+    "setup": "One camera angle and one guider angle that serve all objects.",
+    "bench": "The set-up as angles on the metal, step by step.",
+    "night": "Tonight's run: what, when, the flip, the guide stars.",
+}
+"""Every command, in the order of the work, with the line that stands beside it in the help."""
+
+
+class LazyGroup(click.Group):
+    """Commands that are imported when they are called, so that the command starts at once."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002 - click's signature
+        """Return the commands in the order of the work."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
+        """Import the command's module and return its command."""
+        if cmd_name not in COMMANDS:
+            return None
+        command = import_module(f"sidelight.cli.{cmd_name}").command
+        assert isinstance(command, click.Command)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
+        """Write the list of commands from the table, importing none of them."""
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+
+@click.group(cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(__version__, package_name="sidelight", message="sidelight %(version)s")
+def sidelight() -> None:
+    """Plan a deep-sky imaging season: season, set-up, bench, night, ledger.
+
+    Start with "sidelight demo" to see the whole job, or "sidelight init FOLDER" for a notebook of your own.
+    """
 
 
 def main() -> None:
-    """Run the command line."""
+    """Run the command line; every refusal goes to standard error with its exit code."""
+    for stream in (sys.stdout, sys.stderr):
+        # a terminal or pipe with a narrow encoding shows a replacement sign instead of stopping the program
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+    try:
+        sidelight(prog_name="sidelight")
+    except SidelightError as refusal:
+        for problem in refusal.problems:
+            click.echo(f"sidelight: {problem}", err=True)
+        if len(refusal.problems) > 1:
+            click.echo(f"sidelight: {len(refusal.problems)} things to mend; nothing was written.", err=True)
+        sys.exit(refusal.exit_code)

@@ -1,0 +1,85 @@
+"""What all commands share: their arguments, and the two ways to answer."""
+
+import datetime as dt
+import json
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+import click
+
+from sidelight.ground.plain import to_plain
+
+
+class DateType(click.ParamType[dt.date]):
+    """A calendar date, the local date of a night's evening."""
+
+    name = "date"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> dt.date:  # noqa: ANN401
+        """Read YYYY-MM-DD."""
+        if isinstance(value, dt.date):
+            return value
+        try:
+            return dt.date.fromisoformat(value)
+        except ValueError:
+            self.fail(f'"{value}" is not a date. Write it as 2027-03-06.', param, ctx)
+
+
+Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
+
+
+def notebook_argument(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Add the notebook's folder, here unless said."""
+    path = click.Path(path_type=Path, file_okay=False)
+    return click.argument("notebook", type=path, default=".")(function)
+
+
+def date_option(meaning: str) -> Decorator:
+    """Add --date, today in the site's zone unless said."""
+    return click.option("--date", type=DateType(), metavar="YYYY-MM-DD", help=f"{meaning} [today at the site]")
+
+
+json_option = click.option("--json", "as_json", is_flag=True, help="Answer for programs, as JSON.")
+pictures_option = click.option(
+    "--pictures",
+    type=click.Path(path_type=Path, file_okay=False),
+    metavar="FOLDER",
+    help="Draw pictures (SVG) there.",
+)
+look_option = click.option(
+    "--look",
+    type=click.Choice(["day", "night", "print"]),
+    default="day",
+    show_default=True,
+    help="Colours of pictures and cards: screen, dark-adapted red, or paper.",
+)
+card_option = click.option(
+    "--card", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE", help="Write the printable page there."
+)
+
+
+def answer_json(report: object) -> None:
+    """Print a report for programs."""
+    click.echo(json.dumps(to_plain(report), ensure_ascii=False, indent=1))
+
+
+def write_file(path: Path, text: str) -> None:
+    """Write a text file whole or not at all, and say so on standard error."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    scratch = path.with_name(path.name + ".part")
+    scratch.write_text(text, encoding="utf-8", newline="\n")
+    scratch.replace(path)
+    click.echo(f"Wrote {path}", err=True)
+
+
+def table(head: Sequence[str], rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> str:
+    """Return an aligned text table; columns named in `right` are set flush right."""
+    every = [list(head), *[list(row) for row in rows]]
+    widths = [max(len(row[i]) for row in every) for i in range(len(head))]
+
+    def line(row: Sequence[str]) -> str:
+        cells = [cell.rjust(widths[i]) if i in right else cell.ljust(widths[i]) for i, cell in enumerate(row)]
+        return "  ".join(cells).rstrip()
+
+    return "\n".join([line(head), "  ".join("─" * width for width in widths), *map(line, rows)])
