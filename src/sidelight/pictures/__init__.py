@@ -1,1 +1,1 @@
-"""Pictures: every drawing, once, from plain arrays and labels, as SVG."""
+"""Pictures: every drawing, made once, from plain labels and arrays, as SVG text."""
