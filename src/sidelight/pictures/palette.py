@@ -23,6 +23,7 @@ class Palette:
     paper, ink : ground and writing. soft_ink : writing of second rank. hairline : grooves, grids, thin frames.
     lit_west, lit_east : fill of a ring's lit arcs; lit_edge : their outline. overlay : the needle, the plan, "today".
     land, land_ink : what blocks the view, and lines on it. tints : water, from shallow to deep (altitude, hours).
+    beam : where every needed ring is lit, swept over the dial from its middle.
     sky : twilight steps from daylight to dark. moonlight : hatching where the Moon is up.
     series : inks of curves, each fit for text.
     """
@@ -34,6 +35,7 @@ class Palette:
     lit_west: str
     lit_east: str
     lit_edge: str
+    beam: str
     overlay: str
     land: str
     land_ink: str
@@ -55,7 +57,8 @@ _DAY = Palette(
     hairline="#aebdc7",
     lit_west="#f3bd3a",
     lit_east="#3c8d93",
-    lit_edge="#4d3a08",
+    lit_edge="#7c5c0c",
+    beam="#fbe7b0",
     overlay="#a3125f",
     land="#eadfbd",
     land_ink="#7d6c3c",
@@ -73,6 +76,7 @@ _NIGHT = Palette(
     lit_west="#a00000",
     lit_east="#5c0000",
     lit_edge="#b80000",
+    beam="#380000",
     overlay="#d80000",
     land="#2a0000",
     land_ink="#6a0000",
@@ -90,6 +94,7 @@ _PRINT = Palette(
     lit_west="#000000",
     lit_east="#ffffff",
     lit_edge="#000000",
+    beam="#d8d8d8",
     overlay="#000000",
     land="#e4e4e4",
     land_ink="#555555",
