@@ -23,6 +23,8 @@ NOT_REAL = ("Dup", "NonEx")
 MADE_OF_STARS = ("*", "**", "*Ass", "OCl", "Nova")
 GALAXY_B_MINUS_V_MAG = 0.8
 """Between the blue spirals (0.5) and the red ellipticals (1.0); common practice, no source."""
+PLAUSIBLE_B_MINUS_V_MAG = (-0.2, 1.8)
+"""A galaxy's V outside this range of its B is an aperture's, not the whole galaxy's (NGC 253: V 11.1, B 7.9)."""
 FEWEST_ROWS = 13_000
 COLUMNS = (
     *("name", "type", "ra", "dec", "const", "majax", "minax", "pa", "bmag", "vmag", "sbrightn"),
@@ -64,6 +66,7 @@ class ObjectTable:
     major_arcmin, minor_arcmin : full axes (galaxies: the 25 mag/arcsec² isophote in B).
     surface_brightness_mag_arcsec2 : mean V over the ellipse of the full axes, V + 2.5 log10(area in arcsec²); one
     known axis is taken as a circle; for a galaxy without V, B - 0.8 stands in. NaN for what is made of stars.
+    v_mag : a galaxy's V that its B contradicts is left out (some 6 % of those with both).
     surface_brightness_b25_mag_arcsec2 : OpenNGC's own figure for galaxies, mean B inside the 25 mag isophote.
     row : where the object stands in the whole catalogue.
     """
@@ -159,7 +162,8 @@ def objects(with_stars: bool = False) -> ObjectTable:
     def pick(name: str) -> FloatArray:
         return _floats(column[name])[row]
 
-    major, minor, v_mag, b_mag = pick("majax"), pick("minax"), pick("vmag"), pick("bmag")
+    major, minor, b_mag = pick("majax"), pick("minax"), pick("bmag")
+    v_mag = _without_apertures(kind[row], pick("vmag"), b_mag)
     table = ObjectTable(
         name=tuple(printed_name(column["name"][k]) for k in row),
         kind=tuple(column["type"][k] for k in row),
@@ -180,6 +184,13 @@ def objects(with_stars: bool = False) -> ObjectTable:
         if isinstance(value, np.ndarray):
             value.setflags(write=False)
     return table
+
+
+def _without_apertures(kind: Any, v_mag: FloatArray, b_mag: FloatArray) -> FloatArray:  # noqa: ANN401 - text array
+    """Return V with NaN where a galaxy's B contradicts it."""
+    least, most = PLAUSIBLE_B_MINUS_V_MAG
+    colour = b_mag - v_mag
+    return np.where((kind == "G") & ((colour < least) | (colour > most)), np.nan, v_mag)
 
 
 def _surface_brightness(
