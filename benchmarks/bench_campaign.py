@@ -39,7 +39,7 @@ def main() -> None:
     rules = Rules()
     for set_ups in ((), (SetUpChoice("one", (0, 1, 2, 3, 4, 5)), SetUpChoice("two", (4, 5, 6, 7, 8, 9)))):
         t = [time.perf_counter()]
-        answer = allocate(jobs, slots, nights.probability, rules, set_ups)
+        answer = allocate(jobs, slots, nights.probability, rules, set_ups, block=np.arange(120) // 7)
         t.append(time.perf_counter())
         values_ = values(jobs, slots, nights.probability, answer.price_per_h)
         t.append(time.perf_counter())
