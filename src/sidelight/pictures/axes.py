@@ -64,7 +64,7 @@ def plain_number(value: float) -> str:
     """Return a number as people write it: no exponent, a true minus sign, thin groups of thousands."""
     text = f"{value:,.10g}" if abs(value) < 1e9 else f"{value:.3g}"
     if "." not in text and "e" not in text:
-        text = text.replace(",", " ")
+        text = text.replace(",", "\u202f")
     return text.replace("-", "−")
 
 
