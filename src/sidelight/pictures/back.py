@@ -167,9 +167,7 @@ def _dovetail(metal: _Metal) -> Element:
     """Draw the dovetail under the tube on its bed."""
     sheet, (x, y), radius, colours = metal.sheet, metal.centre, metal.radius, metal.sheet.colours
     top, bottom, narrow, broad = y + radius * 0.9, y + radius * 1.3, radius * 0.32, radius * 0.46
-    foot = polyline_data(
-        [(x - narrow, top), (x + narrow, top), (x + broad, bottom), (x - broad, bottom)], closed=True
-    )
+    corners = [(x - narrow, top), (x + narrow, top), (x + broad, bottom), (x - broad, bottom)]
     bed = {"fill": colours.land, "stroke": colours.ink, "stroke_width": "1.4"}
     words = (x, bottom + radius * 0.1 + sheet.small_size * 1.15)
     return group(
