@@ -1,0 +1,169 @@
+"""``sidelight setup``: one camera angle and one guider angle that serve all objects."""
+
+import datetime as dt
+from pathlib import Path
+
+import click
+
+from sidelight.cli.common import (
+    answer_json,
+    date_option,
+    json_option,
+    look_option,
+    notebook_argument,
+    pictures_option,
+    table,
+    write_file,
+)
+from sidelight.cli.words import angle, place_px, sky_angle, star_mag
+from sidelight.desk.setup import DEFAULT_NIGHTS, SetupQuestion, SetupReport, setup_report
+
+
+@click.command("setup")
+@notebook_argument
+@date_option("First night that the set-up must serve.")
+@click.option("--nights", type=click.IntRange(1, 400), default=DEFAULT_NIGHTS, show_default=True,
+              help="How many nights it must serve.")  # fmt: skip
+@click.option(
+    "--camera-angle", type=click.FloatRange(-360, 360), metavar="DEG", help="Hold the camera at this angle."
+)
+@click.option("--stem-offset", type=click.FloatRange(-360, 360), metavar="DEG", help="Hold the stem at this offset.")
+@click.option("--grant-shift", type=click.FloatRange(0, 60), metavar="ARCMIN",
+              help="Let each pointing move by so much.")  # fmt: skip
+@click.option("--leave-out", multiple=True, metavar="TARGET", help="A target not to serve; may be repeated.")
+@click.option("--only", multiple=True, metavar="TARGET", help="Serve only this target; may be repeated.")
+@click.option("--keep", metavar="NAME", help="Keep the answer in the notebook under this name, for bench and night.")
+@json_option
+@pictures_option
+@look_option
+def command(
+    notebook: Path,
+    date: dt.date | None,
+    nights: int,
+    camera_angle: float | None,
+    stem_offset: float | None,
+    grant_shift: float | None,
+    leave_out: tuple[str, ...],
+    only: tuple[str, ...],
+    keep: str | None,
+    as_json: bool,
+    pictures: Path | None,
+    look: str,
+) -> None:
+    r"""Find one camera angle and one guider angle for all objects, on both sides of the meridian.
+
+    \b
+    Angles are position angles on the sky, north through east, for targets in the west.
+    "sidelight bench" turns them into angles on the metal.
+    """
+    from sidelight.desk.clock import tonight
+    from sidelight.desk.open import open_notebook
+
+    book = open_notebook(notebook)
+    question = SetupQuestion(
+        date=date or tonight(book.site),
+        nights=nights,
+        camera_angle_deg=camera_angle,
+        stem_offset_deg=stem_offset,
+        grant_shift_arcmin=grant_shift,
+        leave_out=leave_out,
+        only=only,
+    )
+    report = setup_report(book, question)
+    if keep:
+        from sidelight.desk.kept import keep_setup
+
+        click.echo(keep_setup(book, report, keep), err=True)
+    if pictures:
+        from sidelight.cards.drawings import setup_pictures
+
+        for name, svg in setup_pictures(book, report, look).items():
+            write_file(pictures / f"{name}.svg", svg)
+    if as_json:
+        answer_json(report)
+    else:
+        click.echo(setup_text(report))
+
+
+def setup_text(report: SetupReport) -> str:
+    """Return the report for a person at a terminal."""
+    lines = [f"Set-up for {report.nights} nights from {report.date}", "", report.sentence, ""]
+    if report.camera_angle_deg is not None or report.guider_angle_deg is not None or report.best:
+        lines += [*_angles(report), ""]
+    if report.rings:
+        lines += [_rings(report), ""]
+    lines += _targets(report) + _more(report)
+    lines += [f"Note: {note}" for note in report.notes]
+    return "\n".join(lines).rstrip()
+
+
+def _angles(report: SetupReport) -> list[str]:
+    """Return the chosen angles, one a line."""
+    rows = [
+        ("camera angle", sky_angle(report.camera_angle_deg), "position angle of the image's up, targets in the west"),
+        (
+            "guider angle",
+            sky_angle(report.guider_angle_deg),
+            "where the guide sensor sits, seen from the field centre",
+        ),
+        ("stem offset", sky_angle(report.stem_offset_deg), "guider angle less camera angle: fixed once clamped"),
+        (
+            "slack",
+            angle(report.slack_deg),
+            f"smallest turn that loses a guide star; wanted {report.tolerance_deg:g}°",
+        ),
+        ("frame slack", angle(report.frame_slack_deg), "turn of the camera that cuts something off"),
+        ("shadow slack", angle(report.shadow_slack_deg), "turn of the stem that brings the prism's shadow in"),
+        ("share", f"{report.share_of_angles:.1%}", "of all guider angles serves everything needed"),
+    ]
+    return [f"  {name:13}{value:>9}   {meaning}" for name, value, meaning in rows if value]
+
+
+def _rings(report: SetupReport) -> str:
+    """Return one row for each target and side."""
+    rows = [
+        [
+            ring.target,
+            ring.side,
+            "yes" if ring.needed else "no",
+            f"{ring.share_of_angles:.0%}",
+            star_mag(ring.star),
+            place_px(ring.place_on_sensor_px),
+            angle(ring.slack_deg) if ring.star else "no star",
+        ]
+        for ring in report.rings
+    ]
+    return table(["target", "side", "needed", "lit", "guide star", "on the sensor", "slack"], rows, right=(3, 6))
+
+
+def _targets(report: SetupReport) -> list[str]:
+    """Return a line for each target whose pointing moves or whose frame needs a word."""
+    lines = [
+        f"{place.target}: pointing moved {place.shift_arcmin:.1f}′ "
+        f"({abs(place.shift_east_arcmin):.1f}′ {'east' if place.shift_east_arcmin >= 0 else 'west'}, "
+        f"{abs(place.shift_north_arcmin):.1f}′ {'north' if place.shift_north_arcmin >= 0 else 'south'})."
+        for place in report.targets
+        if place.shift_arcmin > 0.005
+    ]
+    return lines + [frame.sentence for frame in report.frames if frame.sentence and (not frame.fits or frame.needed)]
+
+
+def _more(report: SetupReport) -> list[str]:
+    """Return what stands in the way, what would help, and the next best."""
+    lines: list[str] = [""]
+    lines += [f"In the way: {one.sentence}" for one in report.blocked]
+    lines += [f"Would help: {one.sentence}" for one in report.help]
+    if len(report.smallest_cover) > 1:
+        lines.append(f"Everything can be served by {len(report.smallest_cover)} set-ups, and by no fewer:")
+        lines += [f"  {_one_line(one.camera_angle_deg, one.guider_angle_deg, one)}" for one in report.smallest_cover]
+    if report.next_best:
+        lines.append("Next best:")
+        lines += [f"  {_one_line(one.camera_angle_deg, one.guider_angle_deg, one)}" for one in report.next_best]
+    return [*lines, ""] if len(lines) > 1 else []
+
+
+def _one_line(camera_deg: float | None, guider_deg: float | None, one: object) -> str:
+    """Return a set-up in one line."""
+    served = f"{getattr(one, 'rings_served', 0)} of {getattr(one, 'rings_needed', 0)} rings"
+    slack = angle(getattr(one, "slack_deg", None))
+    return f"camera {sky_angle(camera_deg)}, guider {sky_angle(guider_deg)}: {served}, slack {slack}"

@@ -1,0 +1,39 @@
+"""Figures as words for a terminal."""
+
+import datetime as dt
+from zoneinfo import ZoneInfo
+
+from sidelight.desk.setup import GuideStar
+
+
+def sky_angle(value_deg: float | None) -> str:
+    """Return an angle of the circle, such as "37.4°"; empty for none."""
+    return "" if value_deg is None else f"{value_deg % 360.0:.1f}°"
+
+
+def angle(value_deg: float | None) -> str:
+    """Return a turn, such as "2.3°"; "no limit" where nothing limits it, empty for none."""
+    if value_deg is None:
+        return ""
+    return "no limit" if value_deg >= 180.0 else f"{value_deg:.1f}°"
+
+
+def star_mag(star: GuideStar | None) -> str:
+    """Return a guide star's magnitude."""
+    return "none" if star is None else f"{star.mag:.1f} mag"
+
+
+def place_px(place: tuple[float, float] | None) -> str:
+    """Return a place on the guide sensor in pixels right of and above its centre."""
+    return "" if place is None else f"{place[0]:+.0f}, {place[1]:+.0f} px"
+
+
+def clock(instant: dt.datetime | None, zone: str) -> str:
+    """Return local time as "21:14"; a dash for none."""
+    return "–" if instant is None else instant.astimezone(ZoneInfo(zone)).strftime("%H:%M")
+
+
+def hours(value_h: float) -> str:
+    """Return hours and minutes, such as "3 h 20 min"."""
+    minutes = round(value_h * 60)
+    return f"{minutes // 60} h {minutes % 60:02d} min" if minutes >= 60 else f"{minutes} min"

@@ -1,0 +1,243 @@
+"""Which set-up serves the targets of a date: the question, answered as one report."""
+
+import datetime as dt
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from sidelight.desk.sides import needed_sides
+from sidelight.desk.starlight import guide_catalogue, guide_limits
+from sidelight.ground.errors import BadInput, Problem, did_you_mean
+from sidelight.notebook.read import Notebook
+from sidelight.rig.guider import usable_rectangle
+from sidelight.rig.optics import plane_mm
+from sidelight.setup.records import (
+    Blocked,
+    Constraints,
+    Frame,
+    GuideStar,
+    Help,
+    LitArc,
+    Ring,
+    SetUp,
+    Side,
+    Solution,
+    TargetPlace,
+    Want,
+)
+from sidelight.setup.solve import solve
+from sidelight.stars.catalogue import Stars
+from sidelight.targets.records import Target
+
+DEFAULT_NIGHTS = 30
+
+
+@dataclass(frozen=True)
+class Pointing:
+    """Where the telescope points, ICRS."""
+
+    ra_deg: float
+    dec_deg: float
+
+
+@dataclass(frozen=True)
+class RingReport:
+    """One target on one side: where guide stars are, and which one serves at the chosen angle.
+
+    arcs run upwards from from_deg to to_deg in guider angle g (for targets in the west), and may cross north.
+    star, place_on_sensor_px : None when the ring is dark at the chosen angle or nothing was chosen.
+    """
+
+    target: str
+    side: Side
+    needed: bool
+    reason: str
+    pointing: Pointing
+    arcs: tuple[LitArc, ...]
+    share_of_angles: float
+    star: GuideStar | None
+    place_on_sensor_px: tuple[float, float] | None
+    slack_deg: float
+    stars_in_reach_count: int
+    catalogue: str
+    depth_mag: float
+
+
+@dataclass(frozen=True)
+class FieldReport:
+    """What stands round one target, in millimetres on the focal plane (east, north), for its picture."""
+
+    target: str
+    stars_east_north_mm: np.ndarray = field(repr=False)
+    stars_mag: np.ndarray = field(repr=False)
+    place: TargetPlace | None
+
+
+@dataclass(frozen=True)
+class SetupReport:
+    """The set-up for the nights from `date` on; `None` where nothing can be chosen, and the sentence says why."""
+
+    notebook: str
+    date: dt.date
+    nights: int
+    outcome: str
+    sentence: str
+    camera_angle_deg: float | None
+    guider_angle_deg: float | None
+    stem_offset_deg: float | None
+    slack_deg: float | None
+    frame_slack_deg: float | None
+    shadow_slack_deg: float | None
+    tolerance_deg: float
+    share_of_angles: float
+    rings: tuple[RingReport, ...]
+    targets: tuple[TargetPlace, ...]
+    frames: tuple[Frame, ...]
+    next_best: tuple[SetUp, ...]
+    blocked: tuple[Blocked, ...]
+    smallest_cover: tuple[SetUp, ...]
+    cover_leaves_out: tuple[str, ...]
+    help: tuple[Help, ...]
+    limit_mag: float | None
+    bright_mag: float | None
+    notes: tuple[str, ...]
+    best: SetUp | None = field(default=None, metadata={"json": False}, repr=False)
+    fields: tuple[FieldReport, ...] = field(default=(), metadata={"json": False}, repr=False)
+
+
+@dataclass(frozen=True)
+class SetupQuestion:
+    """What the person asks beyond the notebook: dates, what is held fixed, what is granted."""
+
+    date: dt.date
+    nights: int = DEFAULT_NIGHTS
+    camera_angle_deg: float | None = None
+    stem_offset_deg: float | None = None
+    grant_shift_arcmin: float | None = None
+    leave_out: tuple[str, ...] = ()
+    only: tuple[str, ...] = ()
+
+
+def chosen_targets(notebook: Notebook, only: tuple[str, ...], leave_out: tuple[str, ...] = ()) -> tuple[Target, ...]:
+    """Return the notebook's targets by the person's choice; raises BadInput for a name that is not on the list."""
+    keys = [target.key for target in notebook.targets]
+    folded = {key.casefold(): key for key in keys}
+    problems = [
+        Problem(
+            f'"{name}" is not on this notebook\'s list of targets.',
+            file="targets.toml",
+            expected=", ".join(keys) or "a target added first",
+            suggestion=did_you_mean(name, keys),
+        )
+        for name in (*only, *leave_out)
+        if name.casefold() not in folded
+    ]
+    if problems:
+        raise BadInput(problems)
+    wanted = {folded[name.casefold()] for name in only} or set(keys)
+    dropped = {folded[name.casefold()] for name in leave_out}
+    return tuple(target for target in notebook.targets if target.key in wanted - dropped)
+
+
+def setup_report(notebook: Notebook, question: SetupQuestion) -> SetupReport:
+    """Solve the set-up for the nights from the question's date on.
+
+    Raises BadInput for unknown targets. That no angle serves all is an outcome, not an error.
+    """
+    targets = chosen_targets(notebook, question.only, question.leave_out)
+    wants, season_notes = needed_sides(notebook, targets, question.date, question.nights)
+    solution = solve_wants(notebook, wants, question)
+    return _report(notebook, question, wants, solution, season_notes)
+
+
+def solve_wants(notebook: Notebook, wants: tuple[Want, ...], question: SetupQuestion) -> Solution:
+    """Call the solver with the notebook's rig, stars and limits."""
+    faint, bright = guide_limits(notebook)
+    rig = replace(notebook.rig, guide_limit_mag=faint, guide_bright_mag=bright)
+    constraints = Constraints(
+        camera_angle_deg=question.camera_angle_deg,
+        stem_offset_deg=question.stem_offset_deg,
+        grant_shift_arcmin=question.grant_shift_arcmin,
+    )
+    return solve(rig, wants, guide_catalogue(notebook), constraints)
+
+
+def _report(
+    notebook: Notebook,
+    question: SetupQuestion,
+    wants: tuple[Want, ...],
+    solution: Solution,
+    season_notes: tuple[str, ...],
+) -> SetupReport:
+    """Flatten a solution into the report."""
+    best = solution.best
+    targets = {want.target.key: want.target for want in wants}
+    places = {place.target: place for place in best.targets} if best else {}
+    return SetupReport(
+        notebook=str(notebook.folder),
+        date=question.date,
+        nights=question.nights,
+        outcome=solution.outcome,
+        sentence=solution.sentence,
+        camera_angle_deg=best.camera_angle_deg if best else None,
+        guider_angle_deg=best.guider_angle_deg if best else None,
+        stem_offset_deg=best.stem_offset_deg if best else None,
+        slack_deg=best.slack_deg if best else None,
+        frame_slack_deg=best.frame_slack_deg if best else None,
+        shadow_slack_deg=best.shadow_slack_deg if best else None,
+        tolerance_deg=solution.tolerance_deg,
+        share_of_angles=solution.share_of_angles,
+        rings=tuple(_ring_report(ring, best) for ring in solution.rings),
+        targets=best.targets if best else (),
+        frames=solution.frames,
+        next_best=solution.next_best,
+        blocked=solution.blocked,
+        smallest_cover=solution.smallest_cover,
+        cover_leaves_out=solution.cover_leaves_out,
+        help=solution.help,
+        limit_mag=solution.limit_mag,
+        bright_mag=solution.bright_mag,
+        notes=(*season_notes, *solution.notes),
+        best=best,
+        fields=tuple(_field_report(notebook, target, places.get(key)) for key, target in targets.items()),
+    )
+
+
+def _ring_report(ring: Ring, best: SetUp | None) -> RingReport:
+    """Return a ring with what the chosen set-up makes of it."""
+    found = [one for one in best.places if (one.target, one.side) == (ring.target, ring.side)] if best else []
+    place = found[0] if found else None
+    return RingReport(
+        target=ring.target,
+        side=ring.side,
+        needed=ring.needed,
+        reason=ring.reason,
+        pointing=Pointing(ring.pointing_ra_deg, ring.pointing_dec_deg),
+        arcs=ring.arcs,
+        share_of_angles=ring.share_of_angles,
+        star=place.star if place else None,
+        place_on_sensor_px=place.place_on_sensor_px if place else None,
+        slack_deg=place.slack_deg if place else 0.0,
+        stars_in_reach_count=ring.stars_in_reach_count,
+        catalogue=ring.catalogue,
+        depth_mag=ring.depth_mag,
+    )
+
+
+def field_stars(notebook: Notebook, ra_deg: float, dec_deg: float) -> Stars:
+    """Return the stars of a field as far as the guider or the frame's corner reaches."""
+    rig = notebook.rig
+    reach_mm = 0.5 * float(np.hypot(rig.camera.width_mm, rig.camera.height_mm))
+    if rig.guider:
+        rectangle = usable_rectangle(rig)
+        reach_mm = max(reach_mm, rig.guider.stem_radius_mm + 2 * rectangle.half_along_mm)
+    radius_deg = float(np.degrees(np.arctan(1.15 * reach_mm / rig.telescope.effective_focal_length_mm)))
+    return guide_catalogue(notebook).cone(ra_deg, dec_deg, radius_deg)
+
+
+def _field_report(notebook: Notebook, target: Target, place: TargetPlace | None) -> FieldReport:
+    """Return what is drawn round one target at its pointing."""
+    ra, dec = (place.pointing_ra_deg, place.pointing_dec_deg) if place else (target.ra_deg, target.dec_deg)
+    stars = field_stars(notebook, ra, dec)
+    east, north = plane_mm(stars.ra_deg, stars.dec_deg, ra, dec, notebook.rig.telescope.effective_focal_length_mm)
+    return FieldReport(target.key, np.column_stack([east, north]), stars.mag, place)

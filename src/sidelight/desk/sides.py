@@ -1,0 +1,58 @@
+"""Which sides of the meridian the chosen nights use: the bridge from the season to the set-up."""
+
+import datetime as dt
+
+from sidelight.notebook.read import Notebook
+from sidelight.rig.mount import flip_hour_angle_deg
+from sidelight.season.windows import target_windows
+from sidelight.setup.records import Side, SideNeed, Want
+from sidelight.targets.records import Target
+
+LEAST_SIDE_H = 0.5
+"""A side that the chosen nights use for less than this in all is not worth a constraint; half an hour, our choice."""
+
+
+def needed_sides(
+    notebook: Notebook, targets: tuple[Target, ...], date: dt.date, nights: int
+) -> tuple[tuple[Want, ...], tuple[str, ...]]:
+    """Return what each target needs in the nights from a date on, and remarks for the person.
+
+    A target without a usable hour in these nights is not required at all, and a remark says so.
+    """
+    if not targets:
+        return (), ("There is no target on the list yet; add one to targets.toml.",)
+    flip = flip_hour_angle_deg(notebook.rig.mount)
+    table = target_windows(
+        notebook.site,
+        [target.ra_deg for target in targets],
+        [target.dec_deg for target in targets],
+        date,
+        nights,
+        flip or 0.0,
+    )
+    east, west = table.hours_east_h.sum(axis=1), table.hours_west_h.sum(axis=1)
+    span = f"in the {nights} nights from {date}" if nights > 1 else f"in the night of {date}"
+    wants: list[Want] = []
+    remarks: list[str] = []
+    for i, target in enumerate(targets):
+        hours: tuple[tuple[Side, float], ...] = (("east", float(east[i])), ("west", float(west[i])))
+        if flip is None:
+            hours = (("any", float(east[i] + west[i])),)
+        needs = tuple(_need(side, side_h, span) for side, side_h in hours)
+        wants.append(Want(target, needs))
+        remarks += _remarks(target, needs, span)
+    return tuple(wants), tuple(remarks)
+
+
+def _need(side: Side, hours_h: float, span: str) -> SideNeed:
+    """Return whether a side is needed, with the hours that say so."""
+    where = "" if side == "any" else f" {side} of the flip"
+    return SideNeed(side, hours_h >= LEAST_SIDE_H, f"{hours_h:.1f} usable hours{where} {span}")
+
+
+def _remarks(target: Target, needs: tuple[SideNeed, ...], span: str) -> list[str]:
+    """Return a sentence for a target or a side that asks for nothing."""
+    idle = [need.side for need in needs if not need.needed]
+    if len(idle) == len(needs):
+        return [f"{target.key} has no usable dark hours {span}; this set-up does not have to serve it."]
+    return [f"{target.key} is not used {side} of the flip {span}; no guide star is needed there." for side in idle]
