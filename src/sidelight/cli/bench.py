@@ -1,0 +1,94 @@
+"""``sidelight bench``: the set-up as angles on the metal."""
+
+import datetime as dt
+from pathlib import Path
+
+import click
+
+from sidelight.cli.common import (
+    answer_json,
+    card_option,
+    date_option,
+    json_option,
+    look_option,
+    notebook_argument,
+    pictures_option,
+    table,
+    write_file,
+)
+from sidelight.desk.bench import BenchAngle, BenchReport, reading_words
+
+
+@click.command("bench")
+@notebook_argument
+@date_option("First night that the set-up must serve.")
+@click.option("--setup", "kept", metavar="NAME", help="A set-up kept by name [the one in use, else the best found].")
+@json_option
+@pictures_option
+@look_option
+@card_option
+def command(
+    notebook: Path,
+    date: dt.date | None,
+    kept: str | None,
+    as_json: bool,
+    pictures: Path | None,
+    look: str,
+    card: Path | None,
+) -> None:
+    """Turn the set-up into angles on the metal: clock positions, gauge readings, and the order of steps."""
+    from sidelight.desk.bench import bench_report
+    from sidelight.desk.clock import tonight
+    from sidelight.desk.kept import setup_in_use
+    from sidelight.desk.open import open_notebook
+
+    book = open_notebook(notebook)
+    report = bench_report(book, setup_in_use(book, date or tonight(book.site), kept))
+    if pictures or card:
+        from sidelight.cards.bench import bench_card
+        from sidelight.cards.drawings import bench_picture
+
+        if pictures:
+            write_file(pictures / "bench.svg", bench_picture(book, report, look))
+        if card:
+            write_file(card, bench_card(book, report, look))
+    if as_json:
+        answer_json(report)
+    else:
+        click.echo(bench_text(report))
+
+
+def bench_text(report: BenchReport) -> str:
+    """Return the report for a person at a terminal."""
+    parts = [part for part in (report.stem, report.camera) if part]
+    lines = [f"Bench for {report.date}", "", report.view, "", _parts(parts), ""]
+    lines += [f"{i}. {step}" for i, step in enumerate(report.steps, start=1)]
+    lines += ["", report.turns_together, report.budget_sentence]
+    lines.append(
+        f"The mount's pole of date stands {report.mean_pole_turn_deg:+.2f}° from ICRS north at these targets; the "
+        "angles above contain it."
+    )
+    if report.gauge_to_sky_date:
+        error = report.gauge_to_sky_error_deg
+        spread = f" ± {error:.1f}°" if error is not None else ""
+        lines.append(f"Gauge to sky: {report.gauge_to_sky_deg:+.1f}°{spread}, learnt on {report.gauge_to_sky_date}.")
+    lines += [f"Note: {note}" for note in report.notes]
+    lines += ["", "Take care", *[f"  {caution}" for caution in report.cautions]]
+    return "\n".join(line for line in lines if line is not None)
+
+
+def _parts(parts: list[BenchAngle]) -> str:
+    """Return one row for each thing to set."""
+    rows = [
+        [
+            part.part,
+            part.clock,
+            f"{part.bench_deg:.1f}°",
+            reading_words(part.gauge),
+            *([reading_words(part.gauge_lying)] if part.gauge_lying else []),
+            f"{part.sky_angle_deg % 360:.1f}°",
+        ]
+        for part in parts
+    ]
+    head = ["part", "clock", "bench", "gauge", *(["tube lying"] if parts[0].gauge_lying else []), "on the sky"]
+    return table(head, rows, right=(1, 2))

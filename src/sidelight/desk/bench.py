@@ -1,0 +1,262 @@
+"""The set-up as angles on the metal: what to set, in which order, and how far it can be trusted."""
+
+import datetime as dt
+from dataclasses import dataclass
+
+import numpy as np
+
+from sidelight.desk.cautions import BENCH
+from sidelight.desk.setup import SetupReport
+from sidelight.ground.angles import wrap_360
+from sidelight.ground.errors import Problem, SkySaysNo
+from sidelight.notebook.read import Notebook
+from sidelight.rig.bench import (
+    BenchBudget,
+    GaugeReading,
+    bench_budget,
+    camera_bench_deg,
+    camera_width_bench_deg,
+    clock_position,
+    gauge_reading,
+    gauge_reading_lying,
+    pole_of_date_turn_deg,
+    stem_bench_deg,
+)
+from sidelight.rig.records import Rig
+
+
+@dataclass(frozen=True)
+class BenchAngle:
+    """One thing to set: its bench angle (counter-clockwise from up), as a clock hand, and on the gauge.
+
+    sky_angle_deg : the position angle (ICRS, targets in the west) that it brings. gauge : along the face named by
+    `face`, with the tube level on its dovetail (a Newtonian: tube upright). gauge_lying : a Newtonian's with the tube
+    lying level, else None.
+    """
+
+    part: str
+    face: str
+    sky_angle_deg: float
+    bench_deg: float
+    clock: str
+    gauge: GaugeReading
+    gauge_lying: GaugeReading | None
+
+
+@dataclass(frozen=True)
+class PoleTurn:
+    """How far a target's position angles against the mount's pole (of date) exceed those against ICRS north."""
+
+    target: str
+    turn_deg: float
+    left_over_deg: float
+
+
+@dataclass(frozen=True)
+class BenchReport:
+    """Everything that a bench day needs.
+
+    stem : None without an off-axis guider. mean_pole_turn_deg : already contained in the bench angles; what is left
+    over for each target stands in `pole_turns`. gauge_to_sky_deg : learnt from a first image, contained too.
+    """
+
+    date: dt.date
+    camera_angle_deg: float
+    guider_angle_deg: float | None
+    stem_offset_deg: float | None
+    slack_deg: float | None
+    view: str
+    camera: BenchAngle
+    stem: BenchAngle | None
+    mean_pole_turn_deg: float
+    pole_turns: tuple[PoleTurn, ...]
+    gauge_to_sky_deg: float
+    gauge_to_sky_error_deg: float | None
+    gauge_to_sky_date: dt.date | None
+    budget: BenchBudget | None
+    budget_sentence: str
+    steps: tuple[str, ...]
+    turns_together: str
+    notes: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+def bench_report(notebook: Notebook, setup: SetupReport) -> BenchReport:
+    """Turn a set-up into bench angles for the middle of its nights.
+
+    Raises SkySaysNo when there is no set-up, or when a rotator turns the camera for each target and so leaves no one
+    camera angle to set (then the stem offset is what the bench sets, with the camera at 0).
+    """
+    if setup.best is None:
+        raise SkySaysNo(
+            Problem(
+                "There is no set-up to set on the bench.",
+                expected='a set-up that "sidelight setup" can recommend',
+                suggestion=setup.sentence,
+            )
+        )
+    camera_deg, guider_deg = _angles(setup)
+    turns = _pole_turns(notebook, setup)
+    mean_turn = float(np.mean([turn.turn_deg for turn in turns])) if turns else 0.0
+    learned = notebook.learned
+    camera = _camera(notebook, camera_deg, mean_turn - learned.camera_offset_deg)
+    stem = None
+    if guider_deg is not None:
+        stem = _stem(notebook, guider_deg, mean_turn - learned.guider_offset_deg)
+    entry = learned.newest("camera_offset_deg")
+    budget = bench_budget(notebook.rig) if notebook.rig.guider else None
+    return BenchReport(
+        date=setup.date,
+        camera_angle_deg=camera_deg,
+        guider_angle_deg=guider_deg,
+        stem_offset_deg=setup.stem_offset_deg,
+        slack_deg=setup.slack_deg,
+        view=_view(notebook.rig),
+        camera=camera,
+        stem=stem,
+        mean_pole_turn_deg=mean_turn,
+        pole_turns=turns,
+        gauge_to_sky_deg=learned.camera_offset_deg,
+        gauge_to_sky_error_deg=entry.camera_offset_error_deg if entry else None,
+        gauge_to_sky_date=entry.date if entry else None,
+        budget=budget,
+        budget_sentence=_budget_sentence(budget, setup),
+        steps=_steps(notebook.rig, camera, stem),
+        turns_together=_together(notebook.rig, stem),
+        notes=_notes(notebook, setup, entry is not None),
+        cautions=BENCH,
+    )
+
+
+def _angles(setup: SetupReport) -> tuple[float, float | None]:
+    """Return camera and guider angle; with a rotator the camera at 0 and the stem at its offset."""
+    if setup.camera_angle_deg is not None:
+        return setup.camera_angle_deg, setup.guider_angle_deg
+    return 0.0, setup.stem_offset_deg
+
+
+def _pole_turns(notebook: Notebook, setup: SetupReport) -> tuple[PoleTurn, ...]:
+    """Return each needed target's turn between ICRS north and the mount's north, in the middle of the nights."""
+    middle = setup.date + dt.timedelta(days=setup.nights // 2)
+    years = (middle - dt.date(2000, 1, 1)).days / 365.25
+    needed = [place for place in setup.targets if place.needed] or list(setup.targets)
+    turns = [float(pole_of_date_turn_deg(place.pointing_ra_deg, place.pointing_dec_deg, years)) for place in needed]
+    mean = float(np.mean(turns)) if turns else 0.0
+    return tuple(PoleTurn(place.target, turn, turn - mean) for place, turn in zip(needed, turns, strict=True))
+
+
+def _camera(notebook: Notebook, camera_deg: float, turn_deg: float) -> BenchAngle:
+    """Return the camera's bench angle; the gauge lies along its long side (the sensor's width)."""
+    southern = notebook.site.latitude_deg < 0
+    set_deg = float(wrap_360(camera_deg + turn_deg))
+    top = float(camera_bench_deg(set_deg, notebook.rig, southern=southern))
+    width = float(camera_width_bench_deg(set_deg, notebook.rig, southern=southern))
+    return _angle(notebook.rig, "camera", "along the camera's long side", (camera_deg, top), width)
+
+
+def _stem(notebook: Notebook, guider_deg: float, turn_deg: float) -> BenchAngle:
+    """Return the stem's bench angle; the gauge lies along the stem."""
+    southern = notebook.site.latitude_deg < 0
+    bench = float(stem_bench_deg(float(wrap_360(guider_deg + turn_deg)), notebook.rig, southern=southern))
+    return _angle(notebook.rig, "guider stem", "along the guider's stem", (guider_deg, bench), bench)
+
+
+def _angle(rig: Rig, part: str, face: str, angles_deg: tuple[float, float], face_deg: float) -> BenchAngle:
+    """Return a bench angle with its clock position and gauge readings."""
+    sky_deg, bench_deg = angles_deg
+    lying = gauge_reading_lying(face_deg, rig.telescope.focuser_position_deg) if rig.telescope.newtonian else None
+    return BenchAngle(part, face, sky_deg, bench_deg, clock_position(bench_deg), gauge_reading(face_deg), lying)
+
+
+def _view(rig: Rig) -> str:
+    """Say from where the angles are seen and what up is."""
+    if rig.telescope.newtonian:
+        return "Look into the focuser; up is towards the open end of the tube; angles run counter-clockwise."
+    up = "from the dovetail to the tube" if rig.mount.flips else "away from the drive base, tube on the meridian"
+    mirrored = " The odd number of mirrors is allowed for." if rig.telescope.mirrors % 2 else ""
+    return f"Stand behind the telescope; up is {up}; angles run counter-clockwise.{mirrored}"
+
+
+def reading_words(reading: GaugeReading) -> str:
+    """Return a gauge reading in words, with its low end."""
+    if reading.low_end != "neither":
+        return f"{reading.tilt_deg:.1f}° from level, {reading.low_end} end low"
+    return "level" if reading.tilt_deg < 45 else "upright"
+
+
+def _steps(rig: Rig, camera: BenchAngle, stem: BenchAngle | None) -> tuple[str, ...]:
+    """Return the order of work."""
+    level = _level_step(rig)
+    read_camera = f"Gauge {camera.face}: {reading_words(camera.gauge)}; its top points to {camera.clock}."
+    if stem is None:
+        return (
+            level,
+            f"Loosen the camera's clamp and turn it. {read_camera}",
+            "Clamp, read the gauge again, and note the reading.",
+        )
+    return (
+        level,
+        "Loosen the clamp between telescope and guider; it turns guider and camera together.",
+        f"Turn until the stem points to {stem.clock}. Gauge {stem.face}: {reading_words(stem.gauge)}. Clamp.",
+        "Loosen the clamp between guider and camera; it turns the camera alone.",
+        f"Turn the camera without moving the stem. {read_camera} Clamp.",
+        "Read both gauges again: a clamp often takes its part along. Note both readings.",
+        "Focus the guide camera by day on something far away, with the main camera in focus.",
+    )
+
+
+def _level_step(rig: Rig) -> str:
+    """Say how the tube has to stand while the gauge is read."""
+    if rig.telescope.newtonian:
+        return "Stand the tube upright, open end up, and set the gauge to zero on a level table."
+    if rig.mount.flips:
+        return (
+            "Rest the tube on its dovetail on a level table, or on the mount with the counterweight shaft straight "
+            "down; set the gauge to zero on the table or across the dovetail."
+        )
+    return "Turn the tube to the meridian, drive base below, and set the gauge to zero across the base."
+
+
+def _together(rig: Rig, stem: BenchAngle | None) -> str:
+    """Say what turns with what from now on."""
+    if stem is None:
+        return "Only the camera's own clamp matters."
+    if rig.rotator:
+        return (
+            "The rotator turns camera and guider together, so the stem offset stays; only the clamp between guider "
+            "and camera can spoil it. Set it with the rotator at the position at which the camera's top is at 0."
+        )
+    return (
+        "The clamp at the telescope turns camera and guider together and keeps the stem offset; the clamp between "
+        "guider and camera turns the camera alone and changes it. At the flip all of it turns with the tube."
+    )
+
+
+def _budget_sentence(budget: BenchBudget | None, setup: SetupReport) -> str:
+    """Compare what the bench may be off with the slack there is."""
+    if budget is None or setup.slack_deg is None:
+        return ""
+    parts = f"gauge {budget.gauge_deg:.1f}°, its seat {budget.seat_deg:.1f}°"
+    set_error = float(np.hypot(budget.gauge_deg, budget.seat_deg))
+    verdict = (
+        "enough" if setup.slack_deg >= set_error else "too little: check with a first image before you rely on it"
+    )
+    return (
+        f"Setting by gauge is good to about {set_error:.1f}° ({parts}); the set-up has {setup.slack_deg:.1f}° of "
+        f"slack, pointing already taken off: {verdict}."
+    )
+
+
+def _notes(notebook: Notebook, setup: SetupReport, learned: bool) -> tuple[str, ...]:
+    """Return what the person should know besides."""
+    notes = []
+    if setup.outcome not in ("serves_all", "serves_all_tightly"):
+        notes.append(f"This set-up does not serve everything. {setup.sentence}")
+    if not learned:
+        notes.append(
+            "Not yet checked on the sky: which way the camera's software flips its picture is settled by one solved "
+            "image; until then the camera may be half a turn off, which changes nothing for the guider."
+        )
+    if notebook.rig.rotator:
+        notes.append("With the rotator each target has its own camera angle; the night card gives it.")
+    return tuple(notes)
