@@ -1,0 +1,85 @@
+"""Small convex geometry for pointing shifts: the sensor's core that stands a turn, and the shortest shift."""
+
+import math
+from collections.abc import Sequence
+
+from sidelight.rig.guider import GuideRectangle
+
+CHORD_DEG = 0.5
+ROUNDING_MM = 1e-9
+
+HalfPlane = tuple[float, float, float]
+"""(n_x, n_y, c): points with n·x <= c; the normal has unit length."""
+
+
+class Core:
+    """The part of the guide rectangle in which a star stays while the guider is turned by up to `turn_deg`.
+
+    Coordinates are u along the stem from the optical axis and v across it. The set is convex: every turned rectangle
+    is, and so is what they share. Its far end is an arc about the axis, here replaced by chords inside it that are
+    at most 0.2 µm for each 20 mm of radius short of it.
+
+    planes : half-planes that bound it. low_mm, high_mm, half_across_mm : its bounding box; `empty` when the turn is
+    more than any star can stand.
+    """
+
+    def __init__(self, rectangle: GuideRectangle, turn_deg: float) -> None:
+        turn = math.radians(turn_deg)
+        cos, sin = math.cos(turn), math.sin(turn)
+        near = rectangle.stem_radius_mm - rectangle.half_along_mm
+        far = rectangle.stem_radius_mm + rectangle.half_along_mm
+        self.low_mm = near / cos
+        self.high_mm = far
+        self.half_across_mm = rectangle.half_across_mm * cos - near * sin
+        self.empty = self.half_across_mm <= 0 or self.low_mm >= self.high_mm
+        chords = max(1, math.ceil(2 * turn_deg / CHORD_DEG))
+        step = 2 * turn / chords
+        middles = [-turn + (k + 0.5) * step for k in range(chords)]
+        self.planes: tuple[HalfPlane, ...] = (
+            (sin, cos, rectangle.half_across_mm),
+            (sin, -cos, rectangle.half_across_mm),
+            (-cos, -sin, -near),
+            (-cos, sin, -near),
+            (cos, sin, far),
+            (cos, -sin, far),
+            *((math.cos(at), math.sin(at), far * math.cos(step / 2)) for at in middles),
+        )
+
+    def for_west(self, star_mm: tuple[float, float]) -> list[HalfPlane]:
+        """Return the half-planes of shifts that bring a star at (u, v) onto the core."""
+        u, v = star_mm
+        return [(-nu, -nv, c - nu * u - nv * v) for nu, nv, c in self.planes]
+
+    def for_east(self, star_mm: tuple[float, float]) -> list[HalfPlane]:
+        """Return the same for the core on the other side of the axis; (u, v) stay those of the western stem."""
+        u, v = star_mm
+        return [(nu, nv, c + nu * u + nv * v) for nu, nv, c in self.planes]
+
+
+def nearest_point(planes: Sequence[HalfPlane]) -> tuple[float, float] | None:
+    """Return the point nearest to the origin that lies in every half-plane; None when there is none.
+
+    One half-plane after another: when the best point so far is outside the next one, the new best lies on its line,
+    between what the earlier ones leave of that line (the incremental method of linear programming in the plane,
+    Seidel 1991, Discrete & Computational Geometry 6, 423; it holds for any strictly convex goal).
+    """
+    x = y = 0.0
+    for count, (nx, ny, c) in enumerate(planes):
+        if nx * x + ny * y <= c + ROUNDING_MM:
+            continue
+        low, high = -math.inf, math.inf
+        for mx, my, d in planes[:count]:
+            along = my * nx - mx * ny
+            left = d - c * (mx * nx + my * ny)
+            if abs(along) < 1e-12:
+                if left < -ROUNDING_MM:
+                    return None
+            elif along > 0:
+                high = min(high, left / along)
+            else:
+                low = max(low, left / along)
+        if low > high + ROUNDING_MM:
+            return None
+        at = min(max(0.0, low), high)
+        x, y = nx * c - ny * at, ny * c + nx * at
+    return x, y

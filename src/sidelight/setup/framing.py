@@ -1,0 +1,238 @@
+"""Framing: the camera angles at which a target's outlines fit, and the pointing shifts that keep them inside."""
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import NamedTuple
+
+import numpy as np
+
+from sidelight.ground import spans
+from sidelight.ground.angles import direction_deg, unit_vector
+from sidelight.ground.roots import bracketed_roots
+from sidelight.ground.types import FloatArray, Floats
+from sidelight.rig.optics import plane_mm
+from sidelight.rig.records import Rig
+from sidelight.setup.reach import arcmin_to_mm, mm_to_arcmin
+from sidelight.setup.records import Frame
+from sidelight.targets.records import Outline, Target
+
+STEP_DEG = 0.5
+EDGE_TOLERANCE_DEG = 1e-7
+PERIOD_DEG = 180.0
+
+
+class ShiftRectangle(NamedTuple):
+    """Pointing shifts that keep everything in the frame, mm; across is towards p + 90°, up towards p.
+
+    Broadcasts over camera angles. Empty on an axis where low > high.
+    """
+
+    across_low_mm: FloatArray
+    across_high_mm: FloatArray
+    up_low_mm: FloatArray
+    up_high_mm: FloatArray
+
+
+@dataclass(frozen=True)
+class PlaneOutlines:
+    """A target's outlines in the focal plane about one pointing, and the frame that is to hold them.
+
+    centre_mm : (n, 2) X, Y. major_mm, minor_mm : (n, 2) conjugate half-diameters. half_width_mm, half_height_mm :
+    of the frame with the border taken off. shift_mm : radius of the shift that is granted.
+    """
+
+    centre_mm: FloatArray
+    major_mm: FloatArray
+    minor_mm: FloatArray
+    half_width_mm: float
+    half_height_mm: float
+    shift_mm: float
+
+
+def plane_outlines(
+    target: Target, rig: Rig, pointing_deg: tuple[float, float] | None = None, shift_arcmin: float = 0.0
+) -> PlaneOutlines:
+    """Project a target's outlines about a pointing (the target's own if None); a target without one is a point."""
+    focal_mm = rig.telescope.effective_focal_length_mm
+    ra0_deg, dec0_deg = pointing_deg or (target.ra_deg, target.dec_deg)
+    outlines = target.outlines or (Outline(target.key, target.ra_deg, target.dec_deg),)
+    ends = np.array([_ellipse_points(one) for one in outlines])
+    x_mm, y_mm = plane_mm(ends[..., 0], ends[..., 1], ra0_deg, dec0_deg, focal_mm)
+    points = np.stack([x_mm, y_mm], axis=-1)
+    border_mm = arcmin_to_mm(rig.tolerances.frame_border_arcmin, focal_mm)
+    return PlaneOutlines(
+        centre_mm=points[:, 0],
+        major_mm=(points[:, 1] - points[:, 2]) / 2,
+        minor_mm=(points[:, 3] - points[:, 4]) / 2,
+        half_width_mm=rig.camera.width_mm / 2 - border_mm,
+        half_height_mm=rig.camera.height_mm / 2 - border_mm,
+        shift_mm=arcmin_to_mm(shift_arcmin, focal_mm),
+    )
+
+
+@lru_cache(maxsize=4096)
+def _ellipse_points(outline: Outline) -> tuple[tuple[float, float], ...]:
+    """Return an outline's centre and the ends of its two axes, (ra, dec) in degrees.
+
+    Taken on the sky, so that its own north is used, which far from the pointing or near a pole is not the frame's.
+    """
+    round_one = outline.position_angle_deg is None
+    major = outline.semi_major_arcmin
+    minor = major if round_one else outline.semi_minor_arcmin or major
+    angle_deg = outline.position_angle_deg or 0.0
+    to_point = unit_vector(outline.ra_deg, outline.dec_deg)
+    ra, dec = math.radians(outline.ra_deg), math.radians(outline.dec_deg)
+    north = np.array([-math.sin(dec) * math.cos(ra), -math.sin(dec) * math.sin(ra), math.cos(dec)])
+    east = np.array([-math.sin(ra), math.cos(ra), 0.0])
+    points = [(outline.ra_deg, outline.dec_deg)]
+    for size_arcmin, turn_deg in ((major, 0.0), (major, 180.0), (minor, 90.0), (minor, 270.0)):
+        angle, size = math.radians(angle_deg + turn_deg), math.radians(size_arcmin / 60.0)
+        aside = math.cos(angle) * north + math.sin(angle) * east
+        ra_deg, dec_deg = direction_deg(math.cos(size) * to_point + math.sin(size) * aside)
+        points.append((float(ra_deg), float(dec_deg)))
+    return tuple(points)
+
+
+def _reach(outlines: PlaneOutlines, direction: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return how far the outlines reach along directions (..., 2): (farthest, nearest), mm.
+
+    A conjugate pair a, b of an ellipse spans √((a·d)² + (b·d)²) along d; for the principal axes that is
+    √(a²cos²(ψ−φ) + b²sin²(ψ−φ)).
+    """
+    centre = direction @ outlines.centre_mm.T
+    half = np.hypot(direction @ outlines.major_mm.T, direction @ outlines.minor_mm.T)
+    return np.max(centre + half, axis=-1), np.min(centre - half, axis=-1)
+
+
+def shift_rectangle(outlines: PlaneOutlines, camera_angle_deg: Floats) -> ShiftRectangle:
+    """Return the pointing shifts that keep every outline inside the frame at each camera angle; broadcasts."""
+    p = np.radians(np.asarray(camera_angle_deg, dtype=np.float64))
+    across_far, across_near = _reach(outlines, np.stack([np.cos(p), -np.sin(p)], axis=-1))
+    up_far, up_near = _reach(outlines, np.stack([np.sin(p), np.cos(p)], axis=-1))
+    return ShiftRectangle(
+        across_far - outlines.half_width_mm,
+        across_near + outlines.half_width_mm,
+        up_far - outlines.half_height_mm,
+        up_near + outlines.half_height_mm,
+    )
+
+
+def least_shift_mm(rectangle: ShiftRectangle) -> FloatArray:
+    """Return the length of the shortest shift in the rectangle (0 when none is needed), whether empty or not."""
+    across = np.maximum(np.maximum(rectangle.across_low_mm, -rectangle.across_high_mm), 0.0)
+    up = np.maximum(np.maximum(rectangle.up_low_mm, -rectangle.up_high_mm), 0.0)
+    return np.hypot(across, up)
+
+
+def room_mm(outlines: PlaneOutlines, camera_angle_deg: Floats) -> FloatArray:
+    """Return by how much everything fits (negative: is cut off) at each camera angle, with the granted shift.
+
+    Without a shift it is the least distance from an outline to the border; with one, the lesser of what the frame
+    spares on either axis and what is left of the shift. Continuous in the angle; period 180°.
+    """
+    rectangle = shift_rectangle(outlines, camera_angle_deg)
+    if outlines.shift_mm <= 0:
+        sides = (-rectangle.across_low_mm, rectangle.across_high_mm, -rectangle.up_low_mm, rectangle.up_high_mm)
+        return np.minimum(np.minimum(sides[0], sides[1]), np.minimum(sides[2], sides[3]))
+    spare = np.minimum(rectangle.across_high_mm - rectangle.across_low_mm, rectangle.up_high_mm - rectangle.up_low_mm)
+    return np.minimum(spare, outlines.shift_mm - least_shift_mm(rectangle))
+
+
+def frame_arcs(outlines: PlaneOutlines) -> FloatArray:
+    """Return the arc set of camera angles at which everything fits, on the whole circle.
+
+    The edges are roots of `room_mm` to 1e-7°; a place where the room has an extreme of the wrong sign between two
+    samples is looked at more finely, so that a window narrower than the sampling is not missed.
+    """
+    angles = np.arange(0.0, PERIOD_DEG, STEP_DEG)
+    angles = np.unique(np.concatenate([angles, _near_extremes(outlines, angles)]))
+    angles = np.append(angles, angles[0] + PERIOD_DEG)
+    fits = room_mm(outlines, angles) >= 0
+    if fits.all():
+        return spans.FULL_CIRCLE.copy()
+    change = np.flatnonzero(fits[1:] != fits[:-1])
+    if not len(change):
+        return spans.EMPTY.copy()
+    roots = bracketed_roots(lambda p: room_mm(outlines, p), angles[change], angles[change + 1], EDGE_TOLERANCE_DEG)
+    opening = ~fits[change]
+    starts, ends = roots[opening], roots[~opening]
+    # in a period as many arcs open as close; an arc that is open at 0° closes first
+    ends = np.roll(ends, -1) if ends[0] < starts[0] else ends
+    rows = np.column_stack([starts, np.where(ends < starts, ends + PERIOD_DEG, ends)])
+    return spans.arcs(np.concatenate([rows, rows + PERIOD_DEG]))
+
+
+def _near_extremes(outlines: PlaneOutlines, angles_deg: FloatArray) -> FloatArray:
+    """Return finer samples about local extremes of the room whose sign the coarse samples may have missed."""
+    room = room_mm(outlines, angles_deg)
+    before, after = np.roll(room, 1), np.roll(room, -1)
+    top = (room >= before) & (room >= after) & (room < 0)
+    bottom = (room <= before) & (room <= after) & (room >= 0)
+    far = float(np.max(np.hypot(*outlines.centre_mm.T) + np.hypot(*outlines.major_mm.T)))
+    steepest_mm = math.radians(STEP_DEG) * (far + outlines.half_width_mm)
+    close = np.flatnonzero((top | bottom) & (np.abs(room) <= 2 * steepest_mm))
+    if not len(close):
+        return spans.EMPTY[:, 0]
+    fine = np.linspace(-STEP_DEG, STEP_DEG, 41)
+    return np.mod((angles_deg[close][:, None] + fine).ravel(), PERIOD_DEG)
+
+
+def largest_reduction_ratio(outlines: PlaneOutlines, rig: Rig) -> float:
+    """Return by what factor the focal length must shrink (or may grow) for the outlines to fit, centred, at best.
+
+    Sizes and border shrink with the focal length while the frame stays, so the factor is exact but for the
+    tangent's curvature (below 0.1 % over a degree).
+    """
+    angles = np.arange(0.0, PERIOD_DEG, STEP_DEG)
+    rectangle = shift_rectangle(outlines, angles)
+    across = rig.camera.width_mm - (rectangle.across_high_mm - rectangle.across_low_mm)
+    up = rig.camera.height_mm - (rectangle.up_high_mm - rectangle.up_low_mm)
+    with np.errstate(divide="ignore"):
+        return float(np.max(np.minimum(rig.camera.width_mm / across, rig.camera.height_mm / up)))
+
+
+def frame(target: Target, rig: Rig, needed: bool, shift_arcmin: float) -> tuple[Frame, FloatArray]:
+    """Return the outcome of framing one target, in words too, and its arc set of p."""
+    outlines = plane_outlines(target, rig, shift_arcmin=shift_arcmin)
+    arcs = frame_arcs(outlines)
+    angles = np.arange(0.0, PERIOD_DEG, STEP_DEG)
+    short_mm = 0.0 if len(arcs) else -float(np.max(room_mm(outlines, angles)))
+    focal_mm = rig.telescope.effective_focal_length_mm
+    short_arcmin = mm_to_arcmin(short_mm, focal_mm)
+    result = Frame(
+        target=target.key,
+        needed=needed,
+        fits=bool(len(arcs)),
+        sizes_known=target.sizes_known,
+        short_by_arcmin=short_arcmin,
+        sentence=_sentence(target, rig, outlines, arcs, short_arcmin),
+        arcs=tuple((float(start), float(end)) for start, end in arcs),
+    )
+    return result, arcs
+
+
+def _sentence(target: Target, rig: Rig, outlines: PlaneOutlines, arcs: FloatArray, short_arcmin: float) -> str:
+    """Say how a target fits."""
+    unknown = "" if target.sizes_known else " Its size is not known, so only its centre counts."
+    if spans.total(arcs) >= 360.0:
+        return f"{target.key} fits at every camera angle.{unknown}"
+    if len(arcs):
+        share = spans.total(arcs) / 3.6
+        return f"{target.key} fits at {share:.1f} % of the camera angles.{unknown}"
+    focal_mm = rig.telescope.effective_focal_length_mm
+    angles = np.arange(0.0, PERIOD_DEG, STEP_DEG)
+    rectangle = shift_rectangle(outlines, angles)
+    spare = np.minimum(rectangle.across_high_mm - rectangle.across_low_mm, rectangle.up_high_mm - rectangle.up_low_mm)
+    if np.any(spare >= 0):
+        shift = mm_to_arcmin(float(np.min(least_shift_mm(rectangle)[spare >= 0])), focal_mm)
+        return (
+            f"{target.key} is cut off at every camera angle as it is pointed now (by {short_arcmin:.1f}′ at best); "
+            f"with the pointing moved by {math.ceil(shift * 10) / 10:.1f}′ it fits."
+        )
+    longest_mm = focal_mm * largest_reduction_ratio(outlines, rig)
+    return (
+        f"{target.key} does not fit at any camera angle (short by {short_arcmin:.1f}′ at best); guide stars are "
+        f"found for it as it is pointed. A focal length of {math.floor(longest_mm)} mm or less would hold it, or "
+        "several fields side by side."
+    )

@@ -1,0 +1,211 @@
+"""Pointing shifts, solved: the guider angle that serves most rings with the least worst shift, by branch and bound.
+
+For a guider angle g the shifts that bring one star onto the west sensor and one onto the east sensor form a convex
+polygon, cut further by the frame and by the granted radius; its point nearest to the origin is the shift to take.
+Over g, whole stretches are ruled out by bounds that hold for every angle in them, so that nothing is missed.
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from sidelight.ground import spans
+from sidelight.ground.types import BoolArray, FloatArray, IntArray
+from sidelight.rig.optics import plane_mm, sky_deg
+from sidelight.setup.arcwork import slack_at
+from sidelight.setup.cameras import CameraRule
+from sidelight.setup.convex import Core, HalfPlane, nearest_point
+from sidelight.setup.framelimit import FrameLimit, Shift
+from sidelight.setup.pairs import Mover, at_rest, bounds, movers, star_pairs
+from sidelight.setup.reach import arcmin_to_mm
+from sidelight.setup.task import Task
+
+FIRST_HALF_DEG = 0.5
+LAST_HALF_DEG = 0.004
+GAP_MM = 0.002
+FIRST_RADIUS_ARCMIN = 1.0
+MOST_NODES = 6000
+TRIED_PER_LEVEL = 4
+TRIED_AT_LAST = 40
+PROJECTIONS = 4
+SETTLED_MM = 1e-6
+
+
+@dataclass(frozen=True)
+class Moved:
+    """What one target gets at one pair of angles: rings served and the shift (east, north), mm."""
+
+    served: int
+    shift_mm: Shift
+
+    @property
+    def length_mm(self) -> float:
+        """Length of the shift."""
+        return math.hypot(*self.shift_mm)
+
+
+@dataclass(frozen=True)
+class ShiftedChoice:
+    """The best angles with shifts; `moves` by subject index."""
+
+    camera_angle_deg: float
+    guider_angle_deg: float
+    served: int
+    worst_mm: float
+    moves: dict[int, Moved]
+
+
+class Search:
+    """Branch and bound over g. The goal: most rings served, then the least worst shift."""
+
+    def __init__(self, task: Task, rule: CameraRule) -> None:
+        assert task.rectangle is not None
+        self.task, self.rule = task, rule
+        self.core = Core(task.rectangle, task.tolerance_deg)
+        self.movers = movers(task)
+        self.needed = sum(mover.needs for mover in self.movers)
+        self.best: ShiftedChoice | None = None
+        self.searched_all = True
+
+    def run(self, domain: FloatArray = spans.FULL_CIRCLE) -> ShiftedChoice | None:
+        """Return the best choice for g in an arc set; None when no star can be had.
+
+        Small radii are searched first: a choice that serves everything with a small shift needs no larger one, and
+        what is found so far rules out most of the rest.
+        """
+        if not self.movers or self.core.empty:
+            return None
+        whole = self.movers
+        most_mm = max(mover.radius_mm for mover in whole)
+        radius_mm = min(most_mm, arcmin_to_mm(FIRST_RADIUS_ARCMIN, self.task.focal_mm))
+        while True:
+            self.movers = [mover.within(radius_mm) for mover in whole]
+            for start, end in domain:
+                self._run_arc(float(start), float(end))
+            if radius_mm >= most_mm or (self.best is not None and self.best.served == self.needed):
+                return self.best
+            radius_mm = min(most_mm, 2 * radius_mm)
+
+    def _run_arc(self, low_deg: float, high_deg: float) -> None:
+        """Search one arc of g: cut it into stretches, drop those that cannot win, halve the rest."""
+        number = max(1, math.ceil((high_deg - low_deg) / (2 * FIRST_HALF_DEG)))
+        half = (high_deg - low_deg) / 2 / number
+        angles: FloatArray = low_deg + half * (2.0 * np.arange(number, dtype=np.float64) + 1.0)
+        while len(angles):
+            angles, served, least = self._promising(angles, half)
+            last = half <= LAST_HALF_DEG
+            for k in range(min(len(angles), TRIED_AT_LAST if last else TRIED_PER_LEVEL)):
+                if self._may_win(served[k : k + 1], least[k : k + 1])[0]:
+                    self._try(float(angles[k]))
+            if last:
+                break
+            angles = angles[self._may_win(served, least)]
+            if len(angles) > MOST_NODES:
+                angles, self.searched_all = angles[:MOST_NODES], False
+            half /= 2
+            angles = np.concatenate([angles - half, angles + half])
+
+    def _promising(self, angles_deg: FloatArray, half_deg: float) -> tuple[FloatArray, IntArray, FloatArray]:
+        """Return the stretches of g that may win, best bound first: their middles, most rings, least worst shift.
+
+        One target after another is asked, and a stretch is dropped as soon as the best so far cannot be beaten there.
+        """
+        served = np.empty((0, len(angles_deg)), dtype=np.int64)
+        least = np.zeros(len(angles_deg))
+        to_come = self.needed
+        for mover in self.movers:
+            more, shift = bounds(mover, self.core, angles_deg, half_deg)
+            served, least = np.concatenate([served, more[None, :]]), np.maximum(least, shift)
+            to_come -= mover.needs
+            left = self._may_win(served.sum(axis=0) + to_come, least)
+            angles_deg, served, least = angles_deg[left], served[:, left], least[left]
+        framed = self.rule.framed_near(angles_deg, half_deg)[..., [mover.index for mover in self.movers]]
+        together = (framed @ served.T[:, :, None])[..., 0].max(axis=-1)
+        left = self._may_win(together, least)
+        angles_deg, together, least = angles_deg[left], together[left], least[left]
+        order = np.lexsort((least, -together))
+        return angles_deg[order], together[order], least[order]
+
+    def _may_win(self, served: IntArray, least_mm: FloatArray) -> BoolArray:
+        """Tell which bounds still allow a better answer than the best so far."""
+        if self.best is None:
+            return np.asarray(served > 0)
+        shorter = least_mm < self.best.worst_mm - GAP_MM
+        return np.asarray((served > self.best.served) | ((served == self.best.served) & shorter))
+
+    def _try(self, guider_deg: float) -> None:
+        """Work out one guider angle exactly and keep it when it is the best."""
+        camera_deg = self.rule.camera_deg(guider_deg)
+        moves: dict[int, Moved] = {}
+        served, worst, to_come = 0, 0.0, self.needed
+        for mover in self.movers:
+            moves[mover.index] = self.move(mover, guider_deg, camera_deg)
+            served += moves[mover.index].served
+            worst = max(worst, moves[mover.index].length_mm)
+            to_come -= mover.needs
+            if not self._may_win(np.array([served + to_come]), np.array([worst - GAP_MM]))[0]:
+                return
+        self.best = ShiftedChoice(camera_deg, guider_deg, served, worst, moves)
+
+    def move(self, mover: Mover, guider_deg: float, camera_deg: float) -> Moved:
+        """Return the most rings that one target can have at these angles, and the shortest shift for that many."""
+        frame = FrameLimit(self.task, mover.index, camera_deg)
+        options = (
+            [(True, True), (True, False), (False, True)]
+            if mover.needs == 2
+            else [(mover.west is not None, mover.east is not None)]
+        )
+        best: Moved | None = None
+        for sides in options:
+            if best is not None and best.served > sum(sides):
+                break
+            shift = self._shortest(mover, guider_deg, frame, sides)
+            if shift is not None and (best is None or math.hypot(*shift) < best.length_mm):
+                best = Moved(sum(sides), shift)
+        return best or Moved(0, frame.shortest() or (0.0, 0.0))
+
+    def _shortest(self, mover: Mover, guider_deg: float, frame: FrameLimit, sides: tuple[bool, bool]) -> Shift | None:
+        """Return the shortest shift that gives the asked sides their stars with the tolerance, or None."""
+        rest = at_rest(mover, sides)
+        if frame.holds_at_rest and all(slack_at(arcs, guider_deg) > 0 for arcs in rest):
+            return 0.0, 0.0
+        pairs = star_pairs(mover, self.core, np.array([guider_deg]), 0.0, sides)
+        best: Shift | None = None
+        length = mover.radius_mm
+        for k in np.argsort(pairs.least_mm, kind="stable"):
+            if pairs.least_mm[k] > length:
+                break
+            stars = int(pairs.west[k]), int(pairs.east[k])
+            shift = self._settle(mover, guider_deg, frame, stars)
+            if shift is not None and math.hypot(*shift) <= length:
+                best, length = shift, math.hypot(*shift)
+        return best
+
+    def _settle(self, mover: Mover, guider_deg: float, frame: FrameLimit, stars: tuple[int, int]) -> Shift | None:
+        """Return the shortest shift for one pair of stars, projected about the shifted pointing till it stays."""
+        subject = self.task.subjects[mover.index]
+        assert subject.stars is not None
+        chosen = [star for star in stars if star >= 0]
+        ra, dec = subject.stars.ra_deg[chosen], subject.stars.dec_deg[chosen]
+        x, y = mover.x_mm[chosen], mover.y_mm[chosen]
+        g = math.radians(guider_deg)
+        east = north = 0.0
+        for _ in range(PROJECTIONS):
+            u, v = x * math.sin(g) + y * math.cos(g), x * math.cos(g) - y * math.sin(g)
+            planes: list[HalfPlane] = []
+            for star, at in zip(chosen, zip(u.tolist(), v.tolist(), strict=True), strict=True):
+                planes += self.core.for_west(at) if star == stars[0] and not planes else self.core.for_east(at)
+            planes += frame.planes(guider_deg, (east, north))
+            point = nearest_point(planes)
+            if point is None or math.hypot(*point) > mover.radius_mm:
+                return None
+            before = east, north
+            east = point[0] * math.sin(g) + point[1] * math.cos(g)
+            north = point[0] * math.cos(g) - point[1] * math.sin(g)
+            if math.hypot(east - before[0], north - before[1]) < SETTLED_MM:
+                break
+            pointing = sky_deg(east, north, *subject.pointing_deg, self.task.focal_mm)
+            x, y = plane_mm(ra, dec, *pointing, self.task.focal_mm)
+            x, y = x + east, y + north
+        return east, north

@@ -1,0 +1,128 @@
+"""The sentences of a solution: its outcome, and the notes that belong beside it."""
+
+from collections.abc import Iterator
+
+from sidelight.setup.arcwork import slack_at
+from sidelight.setup.blocks import SIDE_WORDS
+from sidelight.setup.candidates import complete
+from sidelight.setup.place import NO_LIMIT_DEG, ROUNDING_DEG
+from sidelight.setup.records import Outcome, SetUp
+from sidelight.setup.task import Task
+
+
+def outcome_of(task: Task, best: SetUp | None) -> Outcome:
+    """Return the outcome in one word."""
+    if not any(subject.required for subject in task.subjects):
+        return "nothing_asked"
+    if best is None:
+        return "serves_none"
+    if complete(best):
+        return "serves_all" if best.recommended else "serves_all_tightly"
+    served = best.rings_served if task.guided else best.frames_served
+    return "serves_some" if served else "serves_none"
+
+
+def outcome_sentence(task: Task, outcome: Outcome, best: SetUp | None) -> str:
+    """Return the outcome in one sentence."""
+    if outcome == "nothing_asked" or best is None:
+        return "Nothing is asked for." if outcome == "nothing_asked" else "No target can be served at any angle."
+    what = (
+        f"{best.rings_served} of {best.rings_needed} rings"
+        if task.guided
+        else (f"{best.frames_served} of {best.frames_needed} targets")
+    )
+    slack = f"{best.slack_deg:.1f}° of slack"
+    if outcome == "serves_all":
+        moved = sum(one.shift_arcmin > 0 for one in best.targets)
+        by = f", {moved} of them moved by up to {best.largest_shift_arcmin:.1f}′" if moved else ""
+        every = "Every needed ring has a guide star" if task.guided else "Everything fits in the frame"
+        return f"{every}, with {slack}{by}."
+    if outcome == "serves_all_tightly":
+        return f"All of {what} at once, but {_short_of(task, best)}."
+    if outcome == "serves_some":
+        return f"No one set-up serves everything: at best {what}, with {slack}."
+    return "No guide star can be had at any guider angle." if task.guided else "No target fits at any camera angle."
+
+
+def _short_of(task: Task, best: SetUp) -> str:
+    """Say which slack is below the tolerance."""
+    least = task.tolerance_deg - ROUNDING_DEG
+    parts = [
+        f"{name} has {slack:.2f}°"
+        for name, slack in (
+            ("the worst ring", best.slack_deg if task.guided else NO_LIMIT_DEG),
+            ("the frame", best.frame_slack_deg),
+            ("the prism's shadow", best.shadow_slack_deg),
+        )
+        if slack < least
+    ]
+    return f"{' and '.join(parts)} of slack where {task.tolerance_deg:g}° is asked for"
+
+
+def notes(task: Task, best: SetUp | None) -> tuple[str, ...]:
+    """Return what has to be said beside any answer."""
+    every = [*_about_sides(task), *_about_frames(task)]
+    if task.guided:
+        every += [*_about_guider(task), *_about_depth(task)]
+    if best is not None and not complete(best) and any(one.shift_arcmin > 0 for one in best.targets):
+        every.append("The smallest set of set-ups is counted with every target as it is pointed.")
+    return tuple(every)
+
+
+def _about_sides(task: Task) -> Iterator[str]:
+    """Name the sides that are not needed, and why."""
+    for subject in task.subjects:
+        if not subject.required:
+            reasons = {one.reason for one in subject.want.sides if one.reason}
+            yield f"{subject.key} is not needed{_because(' and '.join(sorted(reasons)))}."
+            continue
+        own = {ring.side: ring.need for ring in task.rings if ring.subject == task.subjects.index(subject)}
+        for side, need in own.items():
+            if not need.needed:
+                yield f"{subject.key} {SIDE_WORDS[side]} is not needed{_because(need.reason)}."
+
+
+def _because(reason: str) -> str:
+    """Return a reason set off by a colon, or nothing."""
+    return f": {reason.rstrip('.')}" if reason else ""
+
+
+def _about_frames(task: Task) -> Iterator[str]:
+    """Say what does not fit and whose size is not known."""
+    for subject in task.subjects:
+        if subject.required and not subject.frame.fits:
+            yield subject.frame.sentence
+        elif subject.required and not subject.frame.sizes_known:
+            yield f"The size of {subject.key} is not known, so only its centre counts for the frame."
+
+
+def _about_guider(task: Task) -> Iterator[str]:
+    """Say what is wrong with the guide sensor's place."""
+    rectangle = task.rectangle
+    if rectangle is not None and min(rectangle.half_along_mm, rectangle.half_across_mm) <= 0:
+        yield (
+            "The guiding box, the pointing error and the prism's edge leave nothing of the guide sensor: "
+            "make the guiding box or the tolerances smaller."
+        )
+    if task.shadow_everywhere:
+        yield "The prism throws a shadow on the camera's sensor at every stem offset: pull the stem farther out."
+    fixed = task.constraints.stem_offset_deg
+    if fixed is not None and not task.shadow_everywhere and slack_at(task.stem_arcs, fixed) <= 0:
+        yield "At the fixed stem offset the prism throws a shadow on the camera's sensor."
+
+
+def _about_depth(task: Task) -> Iterator[str]:
+    """Say where the guider sees deeper than the catalogue is complete."""
+    if not task.reaches:
+        return
+    depth = min(reach.stars.depth_mag for reach in task.reaches)
+    name = task.reaches[0].stars.catalogue
+    limit = task.limit_mag
+    if limit is None:
+        yield f"No faint limit is given, so every star of {name} counts."
+    if limit is None or limit > depth:
+        to = "to fainter stars" if limit is None else f"to {limit:.1f} mag"
+        yield (
+            f"{name} is complete to {depth:.1f} mag only and the guider is taken to see {to}: "
+            "fainter stars may exist where a ring is dark."
+        )
