@@ -127,7 +127,7 @@ def _rings(report: SetupReport) -> str:
             ring.side,
             "yes" if ring.needed else "no",
             f"{ring.share_of_angles:.0%}",
-            star_mag(ring.star),
+            star_mag(ring.star.mag if ring.star else None),
             place_px(ring.place_on_sensor_px),
             angle(ring.slack_deg) if ring.star else "no star",
         ]

@@ -3,8 +3,6 @@
 import datetime as dt
 from zoneinfo import ZoneInfo
 
-from sidelight.desk.setup import GuideStar
-
 
 def sky_angle(value_deg: float | None) -> str:
     """Return an angle of the circle, such as "37.4°"; empty for none."""
@@ -18,9 +16,9 @@ def angle(value_deg: float | None) -> str:
     return "no limit" if value_deg >= 180.0 else f"{value_deg:.1f}°"
 
 
-def star_mag(star: GuideStar | None) -> str:
+def star_mag(mag: float | None) -> str:
     """Return a guide star's magnitude."""
-    return "none" if star is None else f"{star.mag:.1f} mag"
+    return "none" if mag is None else f"{mag:.1f} mag"
 
 
 def place_px(place: tuple[float, float] | None) -> str:

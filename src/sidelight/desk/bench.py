@@ -96,7 +96,7 @@ def bench_report(notebook: Notebook, setup: SetupReport) -> BenchReport:
             )
         )
     camera_deg, guider_deg = _angles(setup)
-    turns = _pole_turns(notebook, setup)
+    turns = _pole_turns(setup)
     mean_turn = float(np.mean([turn.turn_deg for turn in turns])) if turns else 0.0
     learned = notebook.learned
     camera = _camera(notebook, camera_deg, mean_turn - learned.camera_offset_deg)
@@ -135,7 +135,7 @@ def _angles(setup: SetupReport) -> tuple[float, float | None]:
     return 0.0, setup.stem_offset_deg
 
 
-def _pole_turns(notebook: Notebook, setup: SetupReport) -> tuple[PoleTurn, ...]:
+def _pole_turns(setup: SetupReport) -> tuple[PoleTurn, ...]:
     """Return each needed target's turn between ICRS north and the mount's north, in the middle of the nights."""
     middle = setup.date + dt.timedelta(days=setup.nights // 2)
     years = (middle - dt.date(2000, 1, 1)).days / 365.25
