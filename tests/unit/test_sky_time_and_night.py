@@ -173,3 +173,11 @@ def test_a_year_through_a_clock_change_by_the_date_line() -> None:
     centres = np.array([(one.start_mjd + one.end_mjd) / 2 for one in year.nights])
     # mean midnight and the middle of the dark differ by the equation of time, 16.5 min at the most
     assert np.max(np.abs(middles - centres)) < 17 * MINUTE_DAYS
+
+
+@pytest.mark.parametrize("year", [1990, 2099, 2100])
+def test_far_years_work_without_a_warning(year: int) -> None:
+    """From 1990 to 2100 every night has its dark span; warnings are errors here."""
+    run = year_of_darkness(place(40.0, -105.0, "America/Denver"), dt.date(year, 1, 1), 365)
+    assert np.all(np.diff(run.dark.offsets) == 1)
+    assert np.all((run.dark_h > 5) & (run.dark_h < 13))

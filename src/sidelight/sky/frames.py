@@ -95,7 +95,8 @@ def _day_rows(tt: FloatArray) -> FloatArray:
     matrix = erfa.pnm06a(MJD_ZERO, tt)
     x, y = erfa.bpn2xy(matrix)
     origins = erfa.eors(matrix, erfa.s06(MJD_ZERO, tt, x, y))
-    heliocentric, barycentric = erfa.epv00(MJD_ZERO, tt)
+    # the bare function: the wrapped one warns from 2100 on, a little past which nodes for 2099 reach
+    heliocentric, barycentric, _ = erfa.ufunc.epv00(MJD_ZERO, tt)
     place, velocity_c = heliocentric["p"], barycentric["v"] / C_AU_PER_DAY
     distance = np.sqrt(np.sum(place**2, axis=-1))
     slowing = np.sqrt(1.0 - np.sum(velocity_c**2, axis=-1))
