@@ -63,7 +63,7 @@ _DAY = Palette(
     land="#eadfbd",
     land_ink="#7d6c3c",
     tints=("#e9f2f5", "#cfe3ea", "#b0d0dc", "#8fbbcc", "#70a5bb"),
-    sky=("#fbfcfb", "#f0f4f6", "#e3ecf1", "#d6e4ec"),
+    sky=("#eadfbd", "#ede6cf", "#e9ebe3", "#e3ecee", "#dce9ef"),
     moonlight="#fbfcfb",
     series=("#12263c", "#a3125f", "#0f6168", "#7a5200", "#4b3f8f"),
 )
@@ -81,7 +81,7 @@ _NIGHT = Palette(
     land="#2a0000",
     land_ink="#6a0000",
     tints=("#120000", "#1e0000", "#2a0000", "#380000", "#480000"),
-    sky=("#260000", "#1c0000", "#120000", "#090000"),
+    sky=("#2a0000", "#200000", "#170000", "#0f0000", "#080000"),
     moonlight="#7a0000",
     series=("#d00000", "#d80000", "#b80000", "#c40000", "#a80000"),
 )
@@ -99,7 +99,7 @@ _PRINT = Palette(
     land="#e4e4e4",
     land_ink="#555555",
     tints=("#f4f4f4", "#e4e4e4", "#d2d2d2", "#bebebe", "#a8a8a8"),
-    sky=("#ffffff", "#f7f7f7", "#eeeeee", "#e4e4e4"),
+    sky=("#d4d4d4", "#e0e0e0", "#ebebeb", "#f5f5f5", "#ffffff"),
     moonlight="#ffffff",
     series=("#000000", "#333333", "#000000", "#333333", "#000000"),
 )

@@ -174,15 +174,16 @@ def _stripes(sheet: Sheet, name: str, ground: str, ink: str, *, pitch: float, we
 def zebra(sheet: Sheet, edges: Sequence[float], at: float, thick: float, *, upright: bool = False) -> Element:
     """Draw a scale bar whose intervals are filled in turn, as along the border of a sea chart."""
     colours = sheet.colours
+    ink = colours.soft_ink if sheet.theme == "night" else colours.ink  # so much filled area must stay dim
     pieces: list[Element | None] = []
     for index, (start, end) in enumerate(pairwise(edges)):
         low, length = min(start, end), abs(end - start)
         place = (at, low, thick, length) if upright else (low, at, length, thick)
-        pieces.append(rect(*place, fill=colours.ink if index % 2 else colours.paper))
+        pieces.append(rect(*place, fill=ink if index % 2 else colours.paper))
     if edges:
         low, length = min(edges), max(edges) - min(edges)
         place = (at, low, thick, length) if upright else (low, at, length, thick)
-        pieces.append(rect(*place, fill="none", stroke=colours.ink, stroke_width=1))
+        pieces.append(rect(*place, fill="none", stroke=ink, stroke_width=1))
     return group(*pieces)
 
 
