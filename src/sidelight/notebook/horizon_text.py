@@ -155,7 +155,7 @@ def _parts(text: str) -> tuple[list[str], dict[float, _Row], list[str]]:
 
 def _new_line(bearing_deg: float, altitude_deg: float, old: _Row | None) -> str:
     """Return the line of a point, with the remark that stood behind it."""
-    columns = f"{plain_number(bearing_deg):>7} {plain_number(altitude_deg):>7}"
+    columns = f"{plain_number(bearing_deg):>9} {plain_number(altitude_deg):>9}"
     return columns + (old.remark if old else "")
 
 

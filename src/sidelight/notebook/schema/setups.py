@@ -47,7 +47,7 @@ SETUP = Table(
             "Guider angle less camera angle: fixed once the stem is clamped.",
             example=88.8,
         ),
-        Field("targets", "texts", "The targets that it serves.", default=()),
+        Field("targets", "texts", "The targets that it serves.", default=(), example=("NGC 891", "M 33")),
         text("note", "Anything worth remembering.", example="Stem clamp replaced"),
     ),
     (POINTING,),
