@@ -17,6 +17,7 @@ from sidelight.cli.common import (
     write_file,
 )
 from sidelight.desk.bench import BenchAngle, BenchReport, reading_words
+from sidelight.pictures.palette import Theme
 
 
 @click.command("bench")
@@ -33,7 +34,7 @@ def command(
     kept: str | None,
     as_json: bool,
     pictures: Path | None,
-    look: str,
+    look: Theme,
     card: Path | None,
 ) -> None:
     """Turn the set-up into angles on the metal: clock positions, gauge readings, and the order of steps."""
@@ -49,9 +50,9 @@ def command(
         from sidelight.cards.drawings import bench_picture
 
         if pictures:
-            write_file(pictures / "bench.svg", bench_picture(book, report, look))
+            write_file(pictures / "bench.svg", bench_picture(report, look))
         if card:
-            write_file(card, bench_card(book, report, look))
+            write_file(card, bench_card(report, look))
     if as_json:
         answer_json(report)
     else:

@@ -64,13 +64,14 @@ def answer_json(report: object) -> None:
     click.echo(json.dumps(to_plain(report), ensure_ascii=False, indent=1))
 
 
-def write_file(path: Path, text: str) -> None:
+def write_file(path: Path, text: str, say: bool = True) -> None:
     """Write a text file whole or not at all, and say so on standard error."""
     path.parent.mkdir(parents=True, exist_ok=True)
     scratch = path.with_name(path.name + ".part")
     scratch.write_text(text, encoding="utf-8", newline="\n")
     scratch.replace(path)
-    click.echo(f"Wrote {path}", err=True)
+    if say:
+        click.echo(f"Wrote {path}", err=True)
 
 
 def table(head: Sequence[str], rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> str:

@@ -17,6 +17,7 @@ from sidelight.cli.common import (
 )
 from sidelight.cli.words import angle, place_px, sky_angle, star_mag
 from sidelight.desk.setup import DEFAULT_NIGHTS, SetupQuestion, SetupReport, setup_report
+from sidelight.pictures.palette import Theme
 
 
 @click.command("setup")
@@ -48,7 +49,7 @@ def command(
     keep: str | None,
     as_json: bool,
     pictures: Path | None,
-    look: str,
+    look: Theme,
 ) -> None:
     r"""Find one camera angle and one guider angle for all objects, on both sides of the meridian.
 
@@ -73,11 +74,11 @@ def command(
     if keep:
         from sidelight.desk.kept import keep_setup
 
-        click.echo(keep_setup(book, report, keep), err=True)
+        click.echo(keep_setup(book, report, keep, tonight(book.site)), err=True)
     if pictures:
         from sidelight.cards.drawings import setup_pictures
 
-        for name, svg in setup_pictures(book, report, look).items():
+        for name, svg in setup_pictures(report, look).items():
             write_file(pictures / f"{name}.svg", svg)
     if as_json:
         answer_json(report)

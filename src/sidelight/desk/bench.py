@@ -77,6 +77,10 @@ class BenchReport:
     budget_sentence: str
     steps: tuple[str, ...]
     turns_together: str
+    newtonian: bool
+    camera_width_mm: float
+    camera_height_mm: float
+    stem_radius_mm: float | None
     notes: tuple[str, ...]
     cautions: tuple[str, ...]
 
@@ -123,6 +127,10 @@ def bench_report(notebook: Notebook, setup: SetupReport) -> BenchReport:
         budget_sentence=_budget_sentence(budget, setup),
         steps=_steps(notebook.rig, camera, stem),
         turns_together=_together(notebook.rig, stem),
+        newtonian=notebook.rig.telescope.newtonian,
+        camera_width_mm=notebook.rig.camera.width_mm,
+        camera_height_mm=notebook.rig.camera.height_mm,
+        stem_radius_mm=notebook.rig.guider.stem_radius_mm if notebook.rig.guider else None,
         notes=_notes(notebook, setup, entry is not None),
         cautions=BENCH,
     )

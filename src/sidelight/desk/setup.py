@@ -3,14 +3,11 @@
 import datetime as dt
 from dataclasses import dataclass, field, replace
 
-import numpy as np
-
+from sidelight.desk.fields import FieldReport, field_report
 from sidelight.desk.sides import needed_sides
 from sidelight.desk.starlight import guide_catalogue, guide_limits
 from sidelight.ground.errors import BadInput, Problem, did_you_mean
 from sidelight.notebook.read import Notebook
-from sidelight.rig.guider import usable_rectangle
-from sidelight.rig.optics import plane_mm
 from sidelight.setup.records import (
     Blocked,
     Constraints,
@@ -26,7 +23,6 @@ from sidelight.setup.records import (
     Want,
 )
 from sidelight.setup.solve import solve
-from sidelight.stars.catalogue import Stars
 from sidelight.targets.records import Target
 
 DEFAULT_NIGHTS = 30
@@ -61,16 +57,6 @@ class RingReport:
     stars_in_reach_count: int
     catalogue: str
     depth_mag: float
-
-
-@dataclass(frozen=True)
-class FieldReport:
-    """What stands round one target, in millimetres on the focal plane (east, north), for its picture."""
-
-    target: str
-    stars_east_north_mm: np.ndarray = field(repr=False)
-    stars_mag: np.ndarray = field(repr=False)
-    place: TargetPlace | None
 
 
 @dataclass(frozen=True)
@@ -171,8 +157,6 @@ def _report(
 ) -> SetupReport:
     """Flatten a solution into the report."""
     best = solution.best
-    targets = {want.target.key: want.target for want in wants}
-    places = {place.target: place for place in best.targets} if best else {}
     return SetupReport(
         notebook=str(notebook.folder),
         date=question.date,
@@ -199,7 +183,7 @@ def _report(
         bright_mag=solution.bright_mag,
         notes=(*season_notes, *solution.notes),
         best=best,
-        fields=tuple(_field_report(notebook, target, places.get(key)) for key, target in targets.items()),
+        fields=tuple(field_report(notebook, want.target, best) for want in wants),
     )
 
 
@@ -222,22 +206,3 @@ def _ring_report(ring: Ring, best: SetUp | None) -> RingReport:
         catalogue=ring.catalogue,
         depth_mag=ring.depth_mag,
     )
-
-
-def field_stars(notebook: Notebook, ra_deg: float, dec_deg: float) -> Stars:
-    """Return the stars of a field as far as the guider or the frame's corner reaches."""
-    rig = notebook.rig
-    reach_mm = 0.5 * float(np.hypot(rig.camera.width_mm, rig.camera.height_mm))
-    if rig.guider:
-        rectangle = usable_rectangle(rig)
-        reach_mm = max(reach_mm, rig.guider.stem_radius_mm + 2 * rectangle.half_along_mm)
-    radius_deg = float(np.degrees(np.arctan(1.15 * reach_mm / rig.telescope.effective_focal_length_mm)))
-    return guide_catalogue(notebook).cone(ra_deg, dec_deg, radius_deg)
-
-
-def _field_report(notebook: Notebook, target: Target, place: TargetPlace | None) -> FieldReport:
-    """Return what is drawn round one target at its pointing."""
-    ra, dec = (place.pointing_ra_deg, place.pointing_dec_deg) if place else (target.ra_deg, target.dec_deg)
-    stars = field_stars(notebook, ra, dec)
-    east, north = plane_mm(stars.ra_deg, stars.dec_deg, ra, dec, notebook.rig.telescope.effective_focal_length_mm)
-    return FieldReport(target.key, np.column_stack([east, north]), stars.mag, place)

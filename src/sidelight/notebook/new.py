@@ -63,14 +63,14 @@ def write_new_notebook(folder: Path, answers: Mapping[str, Any]) -> list[Path]:
     of (azimuth, altitude) in degrees; "targets" a list of names or of mappings by the keys of [[target]].
     Raises BadInput, with nothing written, when a file of a notebook is there already or an answer is refused.
     """
-    _refuse_what_exists(folder)
+    refuse_what_exists(folder)
     texts = _texts(answers)
     contents = {name: text.encode("utf-8") for name, text in texts.items()}
     read_folder(Folder(folder, {**dict.fromkeys(FILES), **contents}))
     return _write_all(folder, contents)
 
 
-def _refuse_what_exists(folder: Path) -> None:
+def refuse_what_exists(folder: Path) -> None:
     """Refuse a folder that holds a file of a notebook, or that is no folder."""
     advice = "Name a folder that does not exist yet, or edit the files that are there."
     if folder.exists() and not folder.is_dir():

@@ -1,0 +1,207 @@
+"""Reports as pictures: the one place where what the desk says becomes what the pictures draw."""
+
+import re
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from sidelight.desk.bench import BenchAngle, BenchReport, reading_words
+from sidelight.desk.fields import FieldReport
+from sidelight.desk.night import NightReport, TargetNightReport
+from sidelight.desk.season import SeasonReport
+from sidelight.desk.setup import SetupReport
+from sidelight.pictures.back import draw_back
+from sidelight.pictures.chart_records import (
+    NightCurve,
+    NightView,
+    PlannedStretch,
+    SeasonRow,
+    SeasonView,
+    YearNight,
+    YearView,
+)
+from sidelight.pictures.dial import draw_dial
+from sidelight.pictures.field import draw_field
+from sidelight.pictures.night import draw_night
+from sidelight.pictures.palette import Theme
+from sidelight.pictures.records import (
+    BackView,
+    Dial,
+    DialRing,
+    FieldOutline,
+    FieldStar,
+    FieldView,
+    Footprint,
+    GuideSensorView,
+    GuideStarMark,
+    Reading,
+    SensorPlace,
+    Width,
+)
+from sidelight.pictures.season import draw_season
+from sidelight.pictures.sensor import draw_guide_sensor
+from sidelight.pictures.year import draw_year
+
+
+def file_name(text: str) -> str:
+    """Return a target's name as part of a file name."""
+    return re.sub(r"[^a-z0-9]+", "-", text.casefold()).strip("-") or "target"
+
+
+def dial_picture(report: SetupReport, theme: Theme, width: Width = "wide") -> str:
+    """Draw the dial of a set-up."""
+    rings = tuple(
+        DialRing(
+            ring.target,
+            ring.side,
+            tuple((arc.from_deg, arc.from_deg + arc.length_deg) for arc in ring.arcs),
+            ring.needed,
+            ring.slack_deg if ring.star else None,
+            f"{ring.star.mag:.1f} mag" if ring.star else "",
+        )
+        for ring in report.rings
+    )
+    title = f"Guide stars round the dial, {report.nights} nights from {report.date}"
+    return draw_dial(Dial(title, rings, report.guider_angle_deg), theme=theme, width=width)
+
+
+def field_picture(field: FieldReport, theme: Theme, width: Width = "wide", prefix: str = "field") -> str:
+    """Draw the field of one target with the frame and both places of the guide sensor."""
+    scale = field.arcmin_per_mm
+    view = FieldView(
+        title=f"Field of {field.target}",
+        stars=tuple(
+            FieldStar(float(x) * scale, float(y) * scale, float(mag))
+            for (x, y), mag in zip(field.stars_east_north_mm, field.stars_mag, strict=True)
+        ),
+        outlines=tuple(
+            FieldOutline(
+                o.name,
+                o.east_mm * scale,
+                o.north_mm * scale,
+                o.semi_major_arcmin,
+                o.semi_minor_arcmin,
+                o.position_angle_deg,
+            )
+            for o in field.outlines
+        ),
+        frame_width_arcmin=field.frame_width_mm * scale,
+        frame_height_arcmin=field.frame_height_mm * scale,
+        camera_angle_deg=field.camera_angle_deg or 0.0,
+        footprints=tuple(
+            Footprint(f.side, f.angle_deg, f.radius_mm * scale, f.half_along_mm * scale, f.half_across_mm * scale)
+            for f in field.footprints
+        ),
+        guide_stars=tuple(
+            GuideStarMark(g.side, g.east_mm * scale, g.north_mm * scale, g.mag) for g in field.guide_stars
+        ),
+    )
+    return draw_field(view, theme=theme, width=width, prefix=prefix)
+
+
+def setup_pictures(report: SetupReport, theme: Theme, width: Width = "wide") -> dict[str, str]:
+    """Return the set-up's pictures by file name: the dial, and a field for each target."""
+    pictures = {"dial": dial_picture(report, theme, width)} if report.rings else {}
+    for field in report.fields:
+        pictures[f"field-{file_name(field.target)}"] = field_picture(field, theme, width)
+    return pictures
+
+
+def bench_picture(report: BenchReport, theme: Theme, width: Width = "wide", prefix: str = "back") -> str:
+    """Draw the back of the telescope, or the focuser of a Newtonian."""
+    view = BackView(
+        title="Into the focuser" if report.newtonian else "The back of the telescope",
+        camera_top_deg=report.camera.bench_deg,
+        stem_deg=report.stem.bench_deg if report.stem else None,
+        camera_width_mm=report.camera_width_mm,
+        camera_height_mm=report.camera_height_mm,
+        stem_radius_mm=report.stem_radius_mm or 20.0,
+        view="focuser" if report.newtonian else "back",
+        camera_clock=report.camera.clock,
+        stem_clock=report.stem.clock if report.stem else "",
+        camera_reading=_reading(report.camera),
+        stem_reading=_reading(report.stem) if report.stem else None,
+        notes=(report.view,),
+    )
+    return draw_back(view, theme=theme, width=width, prefix=prefix)
+
+
+def _reading(part: BenchAngle) -> Reading:
+    """Return a gauge reading as the drawing words it."""
+    return Reading(part.gauge.tilt_deg, reading_words(part.gauge))
+
+
+def sensor_picture(
+    target: TargetNightReport, night: NightReport, theme: Theme, width: Width = "narrow"
+) -> str | None:
+    """Draw where the guide star sits before and after the flip; None without a guide star."""
+    places = tuple(
+        SensorPlace(_side_words(guide.side), *guide.place_on_sensor_px, note=f"{guide.star.mag:.1f} mag")
+        for guide in target.guides
+        if guide.star and guide.place_on_sensor_px
+    )
+    if not places or night.guide_width_px is None or night.guide_height_px is None:
+        return None
+    view = GuideSensorView(
+        f"Guide sensor, {target.target}",
+        night.guide_width_px,
+        night.guide_height_px,
+        places,
+        night.guide_usable_width_px,
+        night.guide_usable_height_px,
+    )
+    return draw_guide_sensor(view, theme=theme, width=width, prefix=f"sensor-{file_name(target.target)}")
+
+
+def _side_words(side: str) -> str:
+    """Return a side as a guider's user thinks of it."""
+    return {"east": "before the flip", "west": "after the flip"}.get(side, "all night")
+
+
+def night_picture(report: NightReport, theme: Theme, width: Width = "wide", now_mjd: float | None = None) -> str:
+    """Draw the night's altitudes with its plan."""
+    curves = report.curves
+    view = NightView(
+        title=f"Night of {report.date}, {report.site}",
+        times_mjd=curves.times_mjd,
+        curves=tuple(
+            NightCurve(target.target, curves.altitude_deg[target.target], curves.windows_mjd[target.target])
+            for target in report.targets
+        ),
+        zone=ZoneInfo(report.time_zone),
+        sun_altitude_deg=curves.sun_altitude_deg,
+        moon_altitude_deg=curves.moon_altitude_deg,
+        moon_illuminated_fraction=report.moon_illuminated_fraction,
+        moon_waxing=report.moon_waxing,
+        plan=tuple(PlannedStretch(*one) for one in curves.plan_mjd),
+        flips_mjd=curves.flips_mjd,
+        floor_deg=report.floor_deg,
+        twilight_limit_deg=report.twilight_deg,
+        now_mjd=now_mjd,
+    )
+    return draw_night(view, theme=theme, width=width)
+
+
+def year_pictures(report: SeasonReport, theme: Theme, width: Width = "wide") -> dict[str, str]:
+    """Return the season's pictures by file name: all targets together, and the year of each."""
+    pictures = {"season": season_picture(report, theme, width)}
+    for year in report.years:
+        nights = tuple(
+            YearNight(n.date, n.dark_h, n.windows_h, n.altitudes_deg, n.moon_up_h, n.moon_illuminated_fraction)
+            for n in year.nights
+        )
+        view = YearView(
+            f"The year of {year.target}", year.clock_h, nights, report.first_date, report.floor_deg, year.sentence
+        )
+        pictures[f"year-{file_name(year.target)}"] = draw_year(view, theme=theme, width=width)
+    return pictures
+
+
+def season_picture(report: SeasonReport, theme: Theme, width: Width = "wide") -> str:
+    """Draw the dark hours of all targets through the year."""
+    rows = tuple(
+        SeasonRow(target.target, np.array([night.dark_hours for night in target.nights]), target.short)
+        for target in report.targets
+    )
+    title = f"Dark hours behind your horizon, {len(report.targets)} targets"
+    return draw_season(SeasonView(title, report.first_date, rows, report.first_date), theme=theme, width=width)

@@ -1,0 +1,82 @@
+"""The night card: one page with tonight's run, the flips and the guide stars."""
+
+import datetime as dt
+from zoneinfo import ZoneInfo
+
+from sidelight.cards.drawings import night_picture, sensor_picture
+from sidelight.cards.page import cautions, figure, figures, heading, notes, page, table
+from sidelight.desk.night import NightReport, TargetNightReport, moon_words
+from sidelight.ground.angles import format_dec, format_ra
+from sidelight.pictures.palette import Theme
+
+
+def night_card(report: NightReport, theme: Theme = "print") -> str:
+    """Return the night card as a self-contained HTML page; times are the site's, with the zone named."""
+    planned = {one.target for one in report.plan}
+    shown = [target for target in report.targets if target.target in planned]
+    sensors = [svg for target in shown if (svg := sensor_picture(target, report, theme))]
+    body = [
+        figures(
+            [
+                ("dark from", _clock(report.dusk_utc, report)),
+                ("dark until", _clock(report.dawn_utc, report)),
+                ("Moon", moon_words(report)),
+            ]
+        ),
+        f"<p>{report.sentence}</p>",
+        heading("Tonight's run") + _plan(report) if report.plan else "",
+        figure(night_picture(report, theme)),
+        heading("Guide stars") + _guides(shown) if shown else "",
+        '<div class="columns">' + "".join(figure(svg) for svg in sensors) + "</div>" if sensors else "",
+        notes(report.notes),
+        cautions(report.cautions),
+    ]
+    title = f"Night card, {report.date:%A} {report.date}"
+    return page(title, f"{report.site}; times in {report.zone}", body, theme, "Sidelight")
+
+
+def _clock(instant: dt.datetime | None, report: NightReport) -> str:
+    """Return local time, or a dash."""
+    return "–" if instant is None else instant.astimezone(ZoneInfo(report.time_zone)).strftime("%H:%M")
+
+
+def _plan(report: NightReport) -> str:
+    """Return the run as a table."""
+    by_key = {target.target: target for target in report.targets}
+    rows = []
+    for one in report.plan:
+        target = by_key[one.target]
+        rows.append(
+            [
+                f"{_clock(one.start_utc, report)}–{_clock(one.end_utc, report)}",
+                one.target,
+                " then ".join(one.sides),
+                _clock(one.flip_utc, report),
+                f"{format_ra(target.pointing_ra_deg)}  {format_dec(target.pointing_dec_deg)}",
+                f"{one.hours:.1f} h",
+            ]
+        )
+    return table(["time", "target", "side", "flip", "point at (ICRS)", "for"], rows)
+
+
+def _guides(shown: list[TargetNightReport]) -> str:
+    """Return the guide stars as a table."""
+    rows = []
+    for target in shown:
+        for guide in target.guides:
+            when = {"east": "before the flip", "west": "after the flip"}.get(guide.side, "all night")
+            if guide.star is None or guide.place_on_sensor_px is None:
+                rows.append([target.target, when, "none in this set-up", "", "", ""])
+                continue
+            x, y = guide.place_on_sensor_px
+            rows.append(
+                [
+                    target.target,
+                    when,
+                    f"{guide.star.mag:.1f} mag",
+                    f"{x:+.0f}, {y:+.0f} px",
+                    f"{guide.slack_deg:.1f}°",
+                    f"{format_ra(guide.star.ra_deg)}  {format_dec(guide.star.dec_deg)}",
+                ]
+            )
+    return table(["target", "when", "star", "on the sensor", "slack", "place (ICRS)"], rows)

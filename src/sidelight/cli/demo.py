@@ -1,0 +1,71 @@
+"""``sidelight demo``: an example notebook, and the whole job done on it."""
+
+from pathlib import Path
+
+import click
+
+from sidelight.cli.common import write_file
+from sidelight.pictures.palette import Theme
+
+LOOKS: tuple[tuple[Theme, str], ...] = (("day", ""), ("night", "-red"))
+
+
+@click.command("demo")
+@click.argument("folder", type=click.Path(path_type=Path, file_okay=False), default="sidelight-demo")
+def command(folder: Path) -> None:
+    """Make an example notebook in FOLDER [sidelight-demo], run the whole job on it, and say what to open.
+
+    The garden and the telescope are invented, the sky is real: five galaxies, 1.6 m of focal length, a small guide
+    sensor, and guide stars wanted on both sides of the meridian.
+    """
+    from sidelight.desk.demo import DATE, make_demo
+
+    with click.progressbar(length=5, label="Demo", show_eta=False) as bar:
+        make_demo(folder)
+        bar.update(1)
+        texts = _run_all(folder, bar)
+    for text in texts:
+        click.echo("")
+        click.echo(text)
+    click.echo("")
+    click.echo(f"The notebook is {folder}; every file in it is yours to edit. Open in a browser:")
+    for name in ("bench-card.html", "night-card.html", "night-card-red.html", "pictures/dial.svg"):
+        click.echo(f"  {folder / name}")
+    click.echo("Then try, with any date:")
+    click.echo(f"  sidelight night {folder} --date {DATE}")
+
+
+def _run_all(folder: Path, bar: "click.termui._termui_impl.ProgressBar[int]") -> list[str]:  # type: ignore[name-defined]
+    """Run the four questions, write their pictures and cards, and return their texts."""
+    from sidelight.cards.bench import bench_card
+    from sidelight.cards.drawings import bench_picture, night_picture, setup_pictures, year_pictures
+    from sidelight.cards.night import night_card
+    from sidelight.cli.bench import bench_text
+    from sidelight.cli.night import night_text
+    from sidelight.cli.season import season_text
+    from sidelight.cli.setup import setup_text
+    from sidelight.desk.bench import bench_report
+    from sidelight.desk.demo import DATE
+    from sidelight.desk.kept import setup_in_use
+    from sidelight.desk.night import night_report
+    from sidelight.desk.open import open_notebook
+    from sidelight.desk.season import season_report
+
+    book = open_notebook(folder)
+    season = season_report(book, DATE, drawings=True)
+    bar.update(1)
+    setup = setup_in_use(book, DATE)
+    bar.update(1)
+    bench = bench_report(book, setup)
+    night = night_report(book, DATE, setup)
+    bar.update(1)
+    for look, suffix in LOOKS:
+        drawn = {**year_pictures(season, look), **setup_pictures(setup, look), "bench": bench_picture(bench, look),
+                 "night": night_picture(night, look)}  # fmt: skip
+        for name, svg in drawn.items():
+            write_file(folder / "pictures" / f"{name}{suffix}.svg", svg, say=False)
+    write_file(folder / "bench-card.html", bench_card(bench, "print"), say=False)
+    write_file(folder / "night-card.html", night_card(night, "print"), say=False)
+    write_file(folder / "night-card-red.html", night_card(night, "night"), say=False)
+    bar.update(1)
+    return [season_text(season), setup_text(setup), bench_text(bench), night_text(night)]

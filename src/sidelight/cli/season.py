@@ -1,0 +1,103 @@
+"""``sidelight season``: when in the year each object gives usable dark hours."""
+
+import datetime as dt
+from pathlib import Path
+
+import click
+
+from sidelight.cli.common import (
+    answer_json,
+    date_option,
+    json_option,
+    look_option,
+    notebook_argument,
+    pictures_option,
+    table,
+    write_file,
+)
+from sidelight.desk.season import SeasonReport, TargetSeasonReport
+from sidelight.pictures.palette import Theme
+
+
+@click.command("season")
+@notebook_argument
+@date_option("First night.")
+@click.option("--nights", type=click.IntRange(1, 800), default=365, show_default=True, help="How many nights.")
+@click.option("--only", multiple=True, metavar="TARGET", help="Only this target; may be repeated.")
+@click.option("--each-night", is_flag=True, help="List every night of each target, not only its season.")
+@json_option
+@pictures_option
+@look_option
+def command(
+    notebook: Path,
+    date: dt.date | None,
+    nights: int,
+    only: tuple[str, ...],
+    each_night: bool,
+    as_json: bool,
+    pictures: Path | None,
+    look: Theme,
+) -> None:
+    """Show when each object gives usable dark hours behind your horizon, and which one is lost soonest."""
+    from sidelight.desk.clock import tonight
+    from sidelight.desk.open import open_notebook
+    from sidelight.desk.season import season_report
+
+    book = open_notebook(notebook)
+    report = season_report(book, date or tonight(book.site), nights, only, drawings=pictures is not None)
+    if pictures:
+        from sidelight.cards.drawings import year_pictures
+
+        for name, svg in year_pictures(report, look).items():
+            write_file(pictures / f"{name}.svg", svg)
+    if as_json:
+        answer_json(report)
+    else:
+        click.echo(season_text(report, each_night))
+
+
+def season_text(report: SeasonReport, each_night: bool = False) -> str:
+    """Return the report for a person at a terminal, what is lost soonest first."""
+    lines = [
+        f"Season from {report.first_date}, {report.nights} nights, {report.site}",
+        f"Usable: Sun below {report.twilight_deg:g}°, target above your horizon and {report.floor_deg:g}°.",
+        "",
+    ]
+    if not report.targets:
+        return "\n".join([*lines, "There is no target on the list yet; add one to targets.toml."])
+    rows = [
+        [
+            target.target,
+            str(target.first_useful or "–"),
+            str(target.last_useful or "–"),
+            str(target.nights_left),
+            f"{target.hours_left:.0f}",
+            f"{target.hours_wanted:.0f}",
+            str(target.best_nights[0]) if target.best_nights else "–",
+        ]
+        for target in report.targets
+    ]
+    head = ["target", "from", "until", "nights left", "hours left", "wanted", "best night"]
+    lines += [table(head, rows, right=(3, 4, 5)), ""]
+    lines += [f"{target.target}: {target.sentence}" for target in report.targets]
+    if each_night:
+        for target in report.targets:
+            lines += ["", f"{target.target}, night by night (times in UTC)", _nights(target)]
+    return "\n".join(lines)
+
+
+def _nights(target: TargetSeasonReport) -> str:
+    """Return one target's nights."""
+    rows = [
+        [
+            str(night.date),
+            ", ".join(f"{one.start_utc:%H:%M}–{one.end_utc:%H:%M}" for one in night.windows) or "–",
+            f"{night.dark_hours:.2f}",
+            f"{night.hours_east:.2f}",
+            f"{night.hours_west:.2f}",
+            "–" if night.max_altitude_deg is None else f"{night.max_altitude_deg:.0f}°",
+            f"{night.moon_illuminated_fraction:.0%}",
+        ]
+        for night in target.nights
+    ]
+    return table(["evening", "windows", "hours", "east", "west", "highest", "Moon"], rows, right=(2, 3, 4, 5, 6))

@@ -1,0 +1,87 @@
+"""Set-ups kept by name: the one on the telescope is what bench and night go by."""
+
+import datetime as dt
+
+from sidelight.desk.setup import SetupQuestion, SetupReport, setup_report
+from sidelight.ground.errors import BadInput, Problem, did_you_mean
+from sidelight.notebook.edit import keep_setup as write_kept
+from sidelight.notebook.read import Notebook
+from sidelight.notebook.settings import KeptPointing, KeptSetUp
+
+
+def setup_in_use(notebook: Notebook, date: dt.date, name: str | None = None) -> SetupReport:
+    """Return the set-up of a date: the named one, else the one in use, else the best that can be found.
+
+    Raises BadInput for a name that is not kept.
+    """
+    return setup_report(notebook, question_for(notebook, date, name))
+
+
+def question_for(notebook: Notebook, date: dt.date, name: str | None = None) -> SetupQuestion:
+    """Return the question that a kept set-up answers, or the open one."""
+    kept = kept_by_name(notebook, name) if name else notebook.setup_in_use
+    if kept is None:
+        return SetupQuestion(date)
+    keys = {target.key for target in notebook.targets}
+    return SetupQuestion(
+        date,
+        camera_angle_deg=kept.camera_angle_deg,
+        stem_offset_deg=kept.stem_offset_deg,
+        only=tuple(key for key in kept.targets if key in keys),
+    )
+
+
+def kept_by_name(notebook: Notebook, name: str) -> KeptSetUp:
+    """Return a kept set-up; raises BadInput when there is none of that name."""
+    for kept in notebook.setups:
+        if kept.name.casefold() == name.casefold():
+            return kept
+    names = [kept.name for kept in notebook.setups]
+    raise BadInput(
+        Problem(
+            f'No set-up is kept under the name "{name}".',
+            file="setups.toml",
+            expected=", ".join(names) or 'a name given with "sidelight setup --keep NAME"',
+            suggestion=did_you_mean(name, names),
+        )
+    )
+
+
+def keep_setup(notebook: Notebook, report: SetupReport, name: str, today: dt.date) -> str:
+    """Keep a report's set-up under a name and put it in use; return a sentence that says so.
+
+    Raises BadInput when there is no set-up to keep, or the notebook was changed meanwhile; nothing is written then.
+    """
+    if report.best is None:
+        raise BadInput(Problem("There is no set-up to keep.", suggestion=report.sentence))
+    kept = KeptSetUp(
+        name=name,
+        kept_on=today,
+        in_use=True,
+        camera_angle_deg=_rounded(report.camera_angle_deg),
+        guider_angle_deg=_rounded(report.guider_angle_deg),
+        stem_offset_deg=_rounded(report.stem_offset_deg),
+        targets=tuple(place.target for place in report.targets),
+        pointings=_pointings(notebook, report),
+    )
+    write_kept(notebook.folder, kept, notebook.fingerprints.get("setups.toml"))
+    return f'Kept as "{name}" in setups.toml and put in use; bench and night go by it from now on.'
+
+
+def _rounded(angle_deg: float | None) -> float | None:
+    """Return an angle to a thousandth of a degree, finer than any bench."""
+    return None if angle_deg is None else round(angle_deg % 360.0, 3)
+
+
+def _pointings(notebook: Notebook, report: SetupReport) -> tuple[KeptPointing, ...]:
+    """Return the pointings that are not the target's own, or have a camera angle of their own."""
+    return tuple(
+        KeptPointing(
+            place.target,
+            round(place.pointing_ra_deg, 6),
+            round(place.pointing_dec_deg, 6),
+            _rounded(place.camera_angle_deg) if notebook.rig.rotator else None,
+        )
+        for place in report.targets
+        if place.shift_arcmin > 0.005 or notebook.rig.rotator
+    )

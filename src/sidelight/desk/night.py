@@ -1,0 +1,362 @@
+"""Tonight: what to shoot from when to when, when the mount flips, which star to guide on before and after."""
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from sidelight.campaign.tonight import Candidate, NightRules, Stretch, plan_night
+from sidelight.desk.cautions import NIGHT
+from sidelight.desk.clock import utc, zone_label
+from sidelight.desk.setup import SetupReport
+from sidelight.desk.worth import Worth, worth_tonight
+from sidelight.ground import spans
+from sidelight.ground.types import FloatArray
+from sidelight.notebook.read import Notebook
+from sidelight.rig.guider import usable_rectangle
+from sidelight.rig.mount import flip_hour_angle_deg
+from sidelight.season.night import TargetTonight, targets_tonight
+from sidelight.setup.records import GuidePlace, GuideStar, Side
+from sidelight.sky.altitude import altitude_azimuth
+from sidelight.sky.darkness import year_of_darkness
+from sidelight.sky.events import events_between
+from sidelight.sky.moon import moon_altitude_deg
+from sidelight.sky.night import Night
+from sidelight.sky.sun import sun_altitude_deg
+from sidelight.targets.records import Target
+
+CURVE_STEP_MIN = 6.0
+
+
+@dataclass(frozen=True)
+class WindowReport:
+    """A span in which a target can be photographed."""
+
+    start_utc: dt.datetime
+    end_utc: dt.datetime
+
+
+@dataclass(frozen=True)
+class GuideReport:
+    """The guide star of one side: None when the set-up has none there."""
+
+    side: Side
+    star: GuideStar | None
+    place_on_sensor_px: tuple[float, float] | None
+    slack_deg: float
+
+
+@dataclass(frozen=True)
+class TargetNightReport:
+    """One target tonight.
+
+    flip_utc : when the mount flips on it, None when that is not while it is usable or the mount never flips.
+    urgency : hours wanted over hours left this season. guides : by side, those the windows use.
+    camera_angle_deg : the rotator's angle for this target, or the set-up's.
+    """
+
+    target: str
+    windows: tuple[WindowReport, ...]
+    dark_hours: float
+    hours_east: float
+    hours_west: float
+    max_altitude_deg: float
+    min_altitude_deg: float
+    transit_utc: dt.datetime | None
+    flip_utc: dt.datetime | None
+    urgency: float
+    reason: str
+    guides: tuple[GuideReport, ...]
+    camera_angle_deg: float | None
+    pointing_ra_deg: float
+    pointing_dec_deg: float
+
+
+@dataclass(frozen=True)
+class StretchReport:
+    """A planned stay on a target."""
+
+    target: str
+    start_utc: dt.datetime
+    end_utc: dt.datetime
+    hours: float
+    sides: tuple[Side, ...]
+    flip_utc: dt.datetime | None
+
+
+@dataclass(frozen=True)
+class EventReport:
+    """Something Sun or Moon does."""
+
+    kind: str
+    at_utc: dt.datetime
+
+
+@dataclass(frozen=True)
+class NightCurves:
+    """What the night's picture is drawn from; times in MJD, altitudes in degrees."""
+
+    times_mjd: FloatArray
+    sun_altitude_deg: FloatArray
+    moon_altitude_deg: FloatArray
+    altitude_deg: dict[str, FloatArray]
+    windows_mjd: dict[str, tuple[tuple[float, float], ...]]
+    plan_mjd: tuple[tuple[str, float, float, str], ...]
+    flips_mjd: tuple[tuple[str, float], ...]
+
+
+@dataclass(frozen=True)
+class NightReport:
+    """The night named by its evening's date. darkness : "dark", "never_dark" or "always_dark"."""
+
+    date: dt.date
+    site: str
+    time_zone: str
+    zone: str
+    darkness: str
+    dusk_utc: dt.datetime | None
+    dawn_utc: dt.datetime | None
+    dark_hours: float
+    moon_illuminated_fraction: float
+    moon_waxing: bool
+    moon_up_hours: float
+    events: tuple[EventReport, ...]
+    plan: tuple[StretchReport, ...]
+    targets: tuple[TargetNightReport, ...]
+    sentence: str
+    notes: tuple[str, ...]
+    cautions: tuple[str, ...]
+    floor_deg: float
+    twilight_deg: float
+    guide_width_px: int | None
+    guide_height_px: int | None
+    guide_usable_width_px: float | None
+    guide_usable_height_px: float | None
+    curves: NightCurves = field(metadata={"json": False}, repr=False)
+
+
+def night_report(notebook: Notebook, date: dt.date, setup: SetupReport) -> NightReport:
+    """Plan one night with the given set-up; a night that never gets dark is an outcome, not an error."""
+    site = notebook.site
+    darkness = year_of_darkness(site, date, 1)
+    night, dark = darkness.nights[0], darkness.dusk_dawn(0)
+    flip = flip_hour_angle_deg(notebook.rig.mount)
+    pointed = [_pointed(target, setup) for target in notebook.targets]
+    tonight = targets_tonight(site, [p[0] for p in pointed], [p[1] for p in pointed], date, flip)
+    worth = worth_tonight(notebook, date)
+    guider, usable = notebook.rig.guider, _usable_px(notebook)
+    run = _plan(notebook, tonight, worth, setup)
+    targets = tuple(
+        _target_report(target, seen, worth[target.key], setup, place)
+        for target, seen, place in zip(notebook.targets, tonight, pointed, strict=True)
+    )
+    return NightReport(
+        date=date,
+        site=site.name,
+        time_zone=site.time_zone,
+        zone=zone_label(site, utc(night.start_mjd + 0.5)),
+        darkness=dark.kind,
+        dusk_utc=None if dark.dusk_mjd is None else utc(dark.dusk_mjd),
+        dawn_utc=None if dark.dawn_mjd is None else utc(dark.dawn_mjd),
+        dark_hours=float(darkness.dark_h[0]),
+        moon_illuminated_fraction=float(darkness.moon_illuminated_fraction[0]),
+        moon_waxing=bool(darkness.moon_waxing[0]),
+        moon_up_hours=float(darkness.moon_up_dark_h[0]),
+        events=tuple(EventReport(e.kind, utc(e.mjd)) for e in events_between(site, night.start_mjd, night.end_mjd)),
+        plan=tuple(_stretch_report(one, tonight, notebook.targets, flip is not None) for one in run),
+        targets=targets,
+        sentence=_sentence(dark.kind, run, darkness.dark_h[0], dark.dark, tonight),
+        notes=_notes(setup, run, targets),
+        cautions=NIGHT,
+        floor_deg=site.floor_deg,
+        twilight_deg=site.twilight_deg,
+        guide_width_px=guider.sensor.width_px if guider else None,
+        guide_height_px=guider.sensor.height_px if guider else None,
+        guide_usable_width_px=usable[0],
+        guide_usable_height_px=usable[1],
+        curves=_curves(notebook, night, pointed, tonight, run),
+    )
+
+
+def _pointed(target: Target, setup: SetupReport) -> tuple[float, float]:
+    """Return where the telescope points for a target in this set-up, ICRS degrees."""
+    for place in setup.targets:
+        if place.target == target.key:
+            return place.pointing_ra_deg, place.pointing_dec_deg
+    return target.ra_deg, target.dec_deg
+
+
+def _plan(
+    notebook: Notebook, tonight: Sequence[TargetTonight], worth: dict[str, Worth], setup: SetupReport
+) -> tuple[Stretch, ...]:
+    """Return the night's run over the spans in which each target has its guide star in this set-up."""
+    rules = notebook.campaign.rules
+    candidates = []
+    for target, seen in zip(notebook.targets, tonight, strict=True):
+        value = worth[target.key]
+        windows = _guided_windows(target.key, seen, setup, notebook)
+        candidates.append(
+            Candidate(target.key, windows, value.value_per_h, value.times_mjd, value.weights, value.most_h)
+        )
+    return plan_night(candidates, NightRules(rules.overhead_h, rules.shortest_stay_h))
+
+
+def _guided_windows(key: str, seen: TargetTonight, setup: SetupReport, notebook: Notebook) -> FloatArray:
+    """Return the windows less the side on which the set-up has no guide star for the target."""
+    if notebook.rig.guider is None or setup.best is None:
+        return seen.windows
+    dark = {ring.side for ring in setup.rings if ring.target == key and ring.star is None}
+    if "any" in dark or not dark:
+        return spans.EMPTY.copy() if "any" in dark else seen.windows
+    kept = seen.windows
+    for side in dark:
+        kept = spans.intersect(kept, seen.west_spans if side == "east" else seen.east_spans)
+    return kept
+
+
+def _target_report(
+    target: Target, seen: TargetTonight, worth: Worth, setup: SetupReport, pointing: tuple[float, float]
+) -> TargetNightReport:
+    """Return one target's night."""
+    place = next((one for one in setup.targets if one.target == target.key), None)
+    camera = place.camera_angle_deg if place else None
+    return TargetNightReport(
+        target=target.key,
+        windows=tuple(WindowReport(utc(a), utc(b)) for a, b in seen.windows),
+        dark_hours=seen.dark_hours_h,
+        hours_east=seen.hours_east_h,
+        hours_west=seen.hours_west_h,
+        max_altitude_deg=seen.max_altitude_deg,
+        min_altitude_deg=seen.min_altitude_deg,
+        transit_utc=None if seen.transit_mjd is None else utc(seen.transit_mjd),
+        flip_utc=_flip_inside(seen),
+        urgency=worth.urgency,
+        reason=seen.reason,
+        guides=tuple(_guide(one) for one in (setup.best.places if setup.best else ()) if one.target == target.key),
+        camera_angle_deg=camera if camera is not None else setup.camera_angle_deg,
+        pointing_ra_deg=pointing[0],
+        pointing_dec_deg=pointing[1],
+    )
+
+
+def _flip_inside(seen: TargetTonight) -> dt.datetime | None:
+    """Return the flip when it falls into a window."""
+    if seen.flip_mjd is None or not spans.contains(seen.windows, seen.flip_mjd):
+        return None
+    return utc(seen.flip_mjd)
+
+
+def _guide(place: GuidePlace) -> GuideReport:
+    """Return a side's guide star."""
+    return GuideReport(place.side, place.star, place.place_on_sensor_px, place.slack_deg)
+
+
+def _stretch_report(
+    one: Stretch, tonight: Sequence[TargetTonight], targets: Sequence[Target], flips: bool
+) -> StretchReport:
+    """Return a planned stretch with the sides it runs through."""
+    seen = next(s for target, s in zip(targets, tonight, strict=True) if target.key == one.key)
+    span = np.array([[one.start_mjd, one.end_mjd]])
+    sides: tuple[Side, ...] = ("any",)
+    if flips:
+        parts: tuple[tuple[Side, FloatArray], ...] = (("east", seen.east_spans), ("west", seen.west_spans))
+        sides = tuple(side for side, part in parts if spans.total(spans.intersect(part, span)) > 1e-6)
+    flip = seen.flip_mjd
+    inside = flip is not None and one.start_mjd < flip < one.end_mjd
+    return StretchReport(
+        one.key, utc(one.start_mjd), utc(one.end_mjd), one.length_h, sides, utc(flip) if inside and flip else None
+    )
+
+
+def _sentence(
+    kind: str, run: Sequence[Stretch], dark_h: float, dark: FloatArray, tonight: Sequence[TargetTonight]
+) -> str:
+    """Say the night in one sentence."""
+    if kind == "never_dark":
+        return "It does not get dark tonight by this notebook's twilight limit; nothing is planned."
+    if not tonight:
+        return "There is no target on the list yet."
+    if not run:
+        return (
+            f"{dark_h:.1f} dark hours, but no target is above your horizon and floor long enough; nothing is planned."
+        )
+    planned = sum(one.length_h for one in run)
+    up = spans.total(spans.intersect(spans.union(*[seen.windows for seen in tonight]), dark)) * 24.0
+    return (
+        f"{planned:.1f} of {dark_h:.1f} dark hours are planned, on {len({one.key for one in run})} target"
+        f"{'s' if len({one.key for one in run}) > 1 else ''}; something is usable for {up:.1f} h."
+    )
+
+
+def _notes(setup: SetupReport, run: Sequence[Stretch], targets: Sequence[TargetNightReport]) -> tuple[str, ...]:
+    """Say what the plan leaves out and why."""
+    notes = []
+    planned = {one.key for one in run}
+    for report in targets:
+        missing = [guide.side for guide in report.guides if guide.star is None]
+        if missing and report.windows:
+            notes.append(f"{report.target} has no guide star {' and '.join(missing)} in this set-up.")
+        if report.windows and report.target not in planned and not missing:
+            notes.append(f"{report.target} is up, but tonight another target is lost sooner.")
+    if setup.best is None:
+        notes.append(f"No set-up: {setup.sentence}")
+    return tuple(notes)
+
+
+def _usable_px(notebook: Notebook) -> tuple[float | None, float | None]:
+    """Return the usable part of the guide sensor, its width and height in pixels."""
+    guider = notebook.rig.guider
+    if guider is None:
+        return None, None
+    usable = usable_rectangle(notebook.rig)
+    along, across = (2000.0 * half / guider.sensor.pixel_um for half in (usable.half_along_mm, usable.half_across_mm))
+    return (along, across) if guider.long_side == "along" else (across, along)
+
+
+def _curves(
+    notebook: Notebook,
+    night: Night,
+    pointed: Sequence[tuple[float, float]],
+    tonight: Sequence[TargetTonight],
+    run: Sequence[Stretch],
+) -> NightCurves:
+    """Return altitudes through the night from a little before dusk to a little after dawn."""
+    times = np.arange(night.start_mjd, night.end_mjd, CURVE_STEP_MIN / 1440.0)
+    sun = sun_altitude_deg(times, notebook.site)
+    below = np.flatnonzero(sun < 0.0)
+    times = times[max(0, below[0] - 5) : below[-1] + 6] if len(below) else times
+    by_target = list(zip(notebook.targets, pointed, tonight, strict=True))
+    west = {target.key: seen.west_spans for target, _, seen in by_target}
+    return NightCurves(
+        times,
+        sun_altitude_deg(times, notebook.site),
+        moon_altitude_deg(times, notebook.site),
+        {target.key: altitude_azimuth(ra, dec, times, notebook.site)[0] for target, (ra, dec), _ in by_target},
+        {target.key: tuple((float(a), float(b)) for a, b in seen.windows) for target, _, seen in by_target},
+        tuple(part for one in run for part in _by_side(one, west[one.key], notebook.rig.mount.flips)),
+        tuple(
+            (target.key, seen.flip_mjd)
+            for target, _, seen in by_target
+            if notebook.rig.mount.flips and seen.flip_mjd and spans.contains(seen.windows, seen.flip_mjd)
+        ),
+    )
+
+
+def _by_side(one: Stretch, west: FloatArray, flips: bool) -> list[tuple[str, float, float, str]]:
+    """Return a stretch cut where the side changes."""
+    whole = np.array([[one.start_mjd, one.end_mjd]])
+    if not flips:
+        return [(one.key, one.start_mjd, one.end_mjd, "any")]
+    in_west = spans.intersect(whole, west)
+    in_east = spans.complement(in_west, one.start_mjd, one.end_mjd)
+    parts = [
+        (one.key, float(a), float(b), side) for side, rows in (("east", in_east), ("west", in_west)) for a, b in rows
+    ]
+    return sorted(parts, key=lambda part: part[1])
+
+
+def moon_words(report: NightReport) -> str:
+    """Return the Moon in words."""
+    share = f"{report.moon_illuminated_fraction:.0%} lit"
+    return f"{share}, {'waxing' if report.moon_waxing else 'waning'}, up for {report.moon_up_hours:.1f} dark hours"
