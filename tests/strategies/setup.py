@@ -159,7 +159,7 @@ def questions(draw: st.DrawFn, most: int = 4) -> tuple[Rig, list[Want], FewStars
         kind=draw(st.sampled_from(["german", "german", "fork"])),
         stem_radius_mm=draw(st.floats(17.0, 26.0)),
     )
-    number = draw(st.integers(1, most))
+    number = int(random.integers(1, most + 1))
     wants, stars = [], []
     reach = np.degrees(np.arctan(30.0 / rig.telescope.effective_focal_length_mm))
     for k in range(number):
@@ -169,5 +169,5 @@ def questions(draw: st.DrawFn, most: int = 4) -> tuple[Rig, list[Want], FewStars
         size = draw(st.floats(0.0, 12.0))
         outline = Outline("outline", *place, size, size / 2, draw(st.floats(0.0, 180.0)))
         wants.append(want(f"target {k}", place, outline, sides=sides))
-        stars.append(scattered(random, place, draw(st.integers(0, 40)), reach))
+        stars.append(scattered(random, place, max(0, int(random.integers(-5, 140))), reach))
     return rig, wants, FewStars(*np.concatenate(stars, axis=1))
