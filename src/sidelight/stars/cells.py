@@ -10,6 +10,7 @@ from functools import lru_cache
 
 import numpy as np
 
+from sidelight.ground.angles import separation_deg
 from sidelight.ground.types import FloatArray, Floats, IntArray
 
 PER_SIDE = 156
@@ -86,3 +87,29 @@ def cell_centre_deg(row: IntArray, cell: IntArray) -> tuple[FloatArray, FloatArr
     along = cell - table.first[row]
     ra = (along + table.shift[row] + 0.5) * 360.0 / table.count[row]
     return np.mod(ra, 360.0), table.centre_dec_deg[row]
+
+
+def cells_near(ra_deg: float, dec_deg: float, radius_deg: float) -> tuple[IntArray, IntArray]:
+    """Return the numbers and ring rows of all cells that may touch a cone."""
+    table = rings()
+    low, high = dec_deg - radius_deg, dec_deg + radius_deg
+    # the rings run from north to south, so both limits fall steadily along the table
+    top = int(np.searchsorted(-table.low_dec_deg, -high, side="left"))
+    bottom = int(np.searchsorted(-table.high_dec_deg, -low, side="right"))
+    rows = np.arange(top, bottom)
+    count = table.count[rows]
+    if high >= 90.0 or low <= -90.0 or radius_deg >= 90.0:
+        start: IntArray = np.zeros(len(rows), dtype=np.int64)
+        width = count
+    else:
+        half = np.degrees(np.arcsin(np.sin(np.radians(radius_deg)) / np.cos(np.radians(dec_deg))))
+        edges = np.array([[ra_deg - half], [ra_deg + half]]) % 360.0
+        edges[1] += np.where(edges[1] < edges[0], 360.0, 0.0)
+        start, last = np.floor(edges * count / 360.0 - table.shift[rows]).astype(np.int64)
+        width = np.minimum(last - start + 1, count)
+    along: IntArray = np.repeat(start - (np.cumsum(width) - width), width) + np.arange(width.sum())
+    row: IntArray = np.repeat(rows, width)
+    near: IntArray = table.first[row] + along % table.count[row]
+    centre_ra, centre_dec = cell_centre_deg(row, near)
+    touching = separation_deg(ra_deg, dec_deg, centre_ra, centre_dec) <= radius_deg + CELL_RADIUS_DEG
+    return near[touching], row[touching]

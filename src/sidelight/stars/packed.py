@@ -138,7 +138,7 @@ class PackedCatalogue:
         many double stars and fast ones are not in the source at all.
         """
         check_cone(ra_deg, dec_deg, radius_deg)
-        near, row = _cells_near(ra_deg, dec_deg, radius_deg)
+        near, row = cells.cells_near(ra_deg, dec_deg, radius_deg)
         count = self.counts[near].astype(np.int64)
         first = self.offsets[near]
         index = np.repeat(first - (np.cumsum(count) - count), count) + np.arange(count.sum())
@@ -178,29 +178,3 @@ class PackedCatalogue:
         low = table.low_dec_deg[row]
         dec = low + (self.up[index] + 0.5) / STEPS * (table.high_dec_deg[row] - low)
         return wrap_360(along * 360.0 / table.count[row]), dec
-
-
-def _cells_near(ra_deg: float, dec_deg: float, radius_deg: float) -> tuple[IntArray, IntArray]:
-    """Return the numbers and ring rows of all cells that may touch a cone."""
-    table = cells.rings()
-    low, high = dec_deg - radius_deg, dec_deg + radius_deg
-    # the rings run from north to south, so both limits fall steadily along the table
-    top = int(np.searchsorted(-table.low_dec_deg, -high, side="left"))
-    bottom = int(np.searchsorted(-table.high_dec_deg, -low, side="right"))
-    rows = np.arange(top, bottom)
-    count = table.count[rows]
-    if high >= 90.0 or low <= -90.0 or radius_deg >= 90.0:
-        start: IntArray = np.zeros(len(rows), dtype=np.int64)
-        width = count
-    else:
-        half = np.degrees(np.arcsin(np.sin(np.radians(radius_deg)) / np.cos(np.radians(dec_deg))))
-        edges = np.array([[ra_deg - half], [ra_deg + half]]) % 360.0
-        edges[1] += np.where(edges[1] < edges[0], 360.0, 0.0)
-        start, last = np.floor(edges * count / 360.0 - table.shift[rows]).astype(np.int64)
-        width = np.minimum(last - start + 1, count)
-    along: IntArray = np.repeat(start - (np.cumsum(width) - width), width) + np.arange(width.sum())
-    row: IntArray = np.repeat(rows, width)
-    near: IntArray = table.first[row] + along % table.count[row]
-    centre_ra, centre_dec = cells.cell_centre_deg(row, near)
-    touching = separation_deg(ra_deg, dec_deg, centre_ra, centre_dec) <= radius_deg + cells.CELL_RADIUS_DEG
-    return near[touching], row[touching]

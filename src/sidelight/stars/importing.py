@@ -1,0 +1,100 @@
+"""Stars from a file: VOTable, FITS, ECSV or CSV, into the same folder as fetched ones."""
+
+import math
+import warnings
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from sidelight.ground.errors import BadInput, Problem
+from sidelight.stars import cache
+from sidelight.stars.columns import star_table
+from sidelight.stars.service import ColumnMap, Cone
+
+FORMATS = {
+    ".xml": "votable",
+    ".vot": "votable",
+    ".votable": "votable",
+    ".vo": "votable",
+    ".fits": "fits",
+    ".fit": "fits",
+    ".fts": "fits",
+    ".ecsv": "ascii.ecsv",
+    ".csv": "ascii.csv",
+}
+EXPECTED = "a VOTable (.xml, .vot), a FITS table (.fits), ECSV (.ecsv) or CSV (.csv)"
+
+
+@dataclass(frozen=True)
+class ImportReport:
+    """What an import did: the stars kept, the file they are in, and what the person should know."""
+
+    catalogue: str
+    stars: int
+    path: Path
+    notes: tuple[str, ...]
+
+
+def import_stars(
+    path: Path,
+    folder: Path,
+    columns: ColumnMap | None = None,
+    name: str | None = None,
+    epoch_year: float = 2000.0,
+    covers: Sequence[Cone] = (),
+    depth_mag: float | None = None,
+) -> ImportReport:
+    """Read a table of stars and keep it in the folder; return what was done.
+
+    columns : which column is which, where neither UCD nor name tells. epoch_year : of the positions, likewise.
+    covers, depth_mag : where the table is known to be complete, and to which magnitude; without them its stars
+    are added to the others, and no place counts as deeper because of them.
+    Raises BadInput for a file that cannot be read, has no stars, or lacks the columns that are needed.
+    """
+    if bool(covers) != (depth_mag is not None):
+        message = "Where a table is complete and to which magnitude belong together."
+        raise BadInput(Problem(message, suggestion="Give both, or neither."))
+    if depth_mag is not None and not math.isfinite(depth_mag):
+        raise BadInput(Problem("The depth is not a magnitude.", expected="a number, such as 15"))
+    table = _read(path)
+    stars, notes = star_table(table, columns or ColumnMap(), epoch_year)
+    if not len(stars):
+        raise BadInput(Problem("The table holds no star with a position and a magnitude.", file=str(path)))
+    deepest = float(stars.mag.max()) if depth_mag is None else depth_mag
+    piece = cache.Piece(name or path.stem, path.name, tuple(covers), deepest, deepest, stars, notes=notes)
+    if not covers:
+        notes += ("It is not known where this table is complete, so its stars are added and nothing is replaced.",)
+    return ImportReport(piece.catalogue, len(stars), cache.save(folder, piece), notes)
+
+
+def _read(path: Path) -> Any:  # noqa: ANN401 - an astropy Table
+    """Return the table in a file, by its ending or by how it begins."""
+    from astropy.table import Table
+
+    if not path.is_file():
+        raise BadInput(Problem("There is no such file.", file=str(path), expected=EXPECTED))
+    kind = FORMATS.get(path.suffix.casefold()) or _kind_by_content(path)
+    if kind is None:
+        raise BadInput(Problem("This is no table of stars that can be read.", file=str(path), expected=EXPECTED))
+    options: dict[str, Any] = {"verify": "ignore"} if kind == "votable" else {}
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # what matters is checked when the columns are read
+        try:
+            return Table.read(path, format=kind, **options)
+        except Exception as error:
+            message = f"The file cannot be read as {kind.removeprefix('ascii.')}: {error}"
+            raise BadInput(Problem(message, file=str(path), expected=EXPECTED)) from error
+
+
+def _kind_by_content(path: Path) -> str | None:
+    """Return the format that the first bytes betray."""
+    with path.open("rb") as file:
+        start = file.read(4096)
+    if start.startswith(b"SIMPLE  ="):
+        return "fits"
+    if b"<VOTABLE" in start.upper():
+        return "votable"
+    if start.startswith(b"# %ECSV"):
+        return "ascii.ecsv"
+    return None
