@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from sidelight.ground import spans
 from sidelight.setup.arcwork import common
-from sidelight.setup.candidates import complete, resting_setups, turns_for_each
+from sidelight.setup.candidates import complete, resting_setups
 from sidelight.setup.records import Blocked, BlockKind, SetUp
 from sidelight.setup.task import Task
 
@@ -75,7 +75,7 @@ def _hopeless(task: Task, index: int, frees_all: bool) -> list[Blocked]:
         sentence = f"{subject.key} has no usable guide star at any guider angle{' ' + where if where else ''}."
         found.append(Blocked(subject.key, ring.side, "no_star", frees_all, sentence))
     both = len(rings) > 1 and not dark
-    if both and not turns_for_each(task) and not len(common([ring.lit for ring in rings])):
+    if both and not len(common([ring.lit for ring in rings])):
         kind: BlockKind = "sides_disagree"
         sentence = f"{subject.key} has stars on both sides, but at no guider angle on both at once."
         found.append(Blocked(subject.key, None, kind, frees_all, sentence))

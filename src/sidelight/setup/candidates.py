@@ -16,11 +16,6 @@ GAUGE_DECIMALS = 1
 """Slacks that differ by less than a gauge shows (0.1°) count as equal, and the brighter stars decide."""
 
 
-def turns_for_each(task: Task) -> bool:
-    """Tell whether each target has its own camera angle: a rotator that is not held still."""
-    return task.rig.rotator and task.constraints.camera_angle_deg is None
-
-
 def rank(setup: SetUp) -> tuple[float, ...]:
     """Return a sort key, best first."""
     limit = (
@@ -69,7 +64,7 @@ def best_setups(task: Task) -> list[SetUp]:
 
 def share(task: Task) -> float:
     """Return the share of angles that serves everything at rest: of θ with a rotator, else of g, or p unguided."""
-    if not turns_for_each(task):
+    if not task.turning:
         return share_of_angles(task)
     if task.guided:
         return share_of_stems(task)
@@ -82,20 +77,20 @@ def _margin_matters(task: Task, found: list[SetUp]) -> bool:
     if not task.guided or not task.needed:
         return False
     served = max((one.rings_served for one in found), default=0)
-    return turns_for_each(task) or served < most_together(task)
+    return task.turning or served < most_together(task)
 
 
 def _poses(task: Task, margin_deg: float, most: int) -> list[list[Pose]]:
     """Return the poses of every candidate."""
     number = len(task.subjects)
-    if task.guided and turns_for_each(task):
+    if task.guided and task.turning:
         return [poses for _, poses in stem_choices(task, margin_deg)][:most]
     if task.guided:
         return [
             [Pose(choice.camera_angle_deg, choice.guider_angle_deg)] * number
             for choice in guided_choices(task, margin_deg, most)
         ]
-    if turns_for_each(task):
+    if task.turning:
         arcs = [subject.camera_arcs for subject in task.subjects]
         return [[Pose(roomiest(one)[0] if len(one) else 0.0, None) for one in arcs]]
     return [[Pose(choice.camera_angle_deg, None)] * number for choice in unguided_choices(task)]

@@ -8,7 +8,6 @@ import numpy as np
 from sidelight.ground import spans
 from sidelight.ground.types import BoolArray, FloatArray
 from sidelight.setup.arcwork import roomiest, shrink_at_most, sweep
-from sidelight.setup.candidates import turns_for_each
 from sidelight.setup.cover import minimum_cover
 from sidelight.setup.joint import CameraCell, camera_cells, serving, touches, with_camera
 from sidelight.setup.place import Pose, describe
@@ -35,7 +34,7 @@ def smallest_cover(task: Task) -> CoverResult:
     """
     if not task.guided:
         return _of_frames(task)
-    return _of_stems(task) if turns_for_each(task) else _of_rings(task)
+    return _of_stems(task) if task.turning else _of_rings(task)
 
 
 def _names(task: Task, columns: tuple[int, ...]) -> tuple[str, ...]:

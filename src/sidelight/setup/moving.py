@@ -26,7 +26,7 @@ def moved_poses(task: Task, at_rest: SetUp | None) -> list[Pose] | None:
     """
     if not task.guided:
         return _framed_by_shifts(task)
-    if task.rig.rotator and task.constraints.camera_angle_deg is None:
+    if task.turning:
         return _each_by_itself(task, at_rest) if at_rest is not None else None
     choice = Search(task, CameraRule(task)).run(_domain(task))
     return None if choice is None else _poses(task, choice)

@@ -129,7 +129,7 @@ def _summary(
     framed = [one for one in frames if one.framed]
     frame_slack = min((one.frame_slack_deg for one in framed), default=NO_LIMIT_DEG)
     slack = min((one.slack_deg for one in served), default=0.0) if task.guided else frame_slack
-    first, one_angle = poses[0], not task.rig.rotator
+    first, one_angle = poses[0], not task.turning
     stem = None if first.guider_angle_deg is None else first.guider_angle_deg - first.camera_angle_deg
     shadow_slack = NO_LIMIT_DEG
     if stem is not None:

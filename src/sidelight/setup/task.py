@@ -87,6 +87,11 @@ class Task:
         return self.rectangle is not None
 
     @property
+    def turning(self) -> bool:
+        """Whether each target has its own camera angle: a rotator that is not held still."""
+        return self.rig.rotator and self.constraints.camera_angle_deg is None
+
+    @property
     def tolerance_deg(self) -> float:
         """Least slack of a recommended set-up."""
         return self.rig.tolerances.angle_deg
