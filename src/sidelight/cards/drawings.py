@@ -5,7 +5,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from sidelight.desk.bench import BenchAngle, BenchReport, reading_words
+from sidelight.desk.bench import BenchAngle, BenchReport
 from sidelight.desk.fields import FieldReport
 from sidelight.desk.night import NightReport, TargetNightReport
 from sidelight.desk.season import SeasonReport
@@ -121,14 +121,13 @@ def bench_picture(report: BenchReport, theme: Theme, width: Width = "wide", pref
         stem_clock=report.stem.clock if report.stem else "",
         camera_reading=_reading(report.camera),
         stem_reading=_reading(report.stem) if report.stem else None,
-        notes=(report.view,),
     )
     return draw_back(view, theme=theme, width=width, prefix=prefix)
 
 
 def _reading(part: BenchAngle) -> Reading:
     """Return a gauge reading as the drawing words it."""
-    return Reading(part.gauge.tilt_deg, reading_words(part.gauge))
+    return Reading(part.gauge.tilt_deg, part.gauge.low_end)
 
 
 def sensor_picture(

@@ -17,6 +17,7 @@ from sidelight.cli.common import (
 )
 from sidelight.cli.words import angle, place_px, sky_angle, star_mag
 from sidelight.desk.setup import DEFAULT_NIGHTS, SetupQuestion, SetupReport, setup_report
+from sidelight.ground.spans import total
 from sidelight.pictures.palette import Theme
 
 
@@ -146,7 +147,11 @@ def _targets(report: SetupReport) -> list[str]:
         for place in report.targets
         if place.shift_arcmin > 0.005
     ]
-    return lines + [frame.sentence for frame in report.frames if frame.sentence and (not frame.fits or frame.needed)]
+    tight = [frame for frame in report.frames if not frame.fits or total(frame.arcs) < 360.0 or not frame.sizes_known]
+    if report.frames and len(tight) < len(report.frames):
+        who = "Every target" if not tight else "Every other target"
+        lines.append(f"{who} fits the frame at every camera angle.")
+    return [frame.sentence for frame in tight] + lines
 
 
 def _more(report: SetupReport) -> list[str]:

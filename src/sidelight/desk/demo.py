@@ -22,7 +22,7 @@ ANSWERS: dict[str, Any] = {
     "rig.name": "Eight-inch Cassegrain on the pier",
     "rig.telescope.aperture_mm": 203,
     "rig.telescope.focal_length_mm": 1624,
-    "rig.telescope.mirrors": 2,
+    "rig.telescope.mirrors_count": 2,
     "rig.camera.width_px": 6248,
     "rig.camera.height_px": 4176,
     "rig.camera.pixel_um": 3.76,
