@@ -108,7 +108,7 @@ def _file_name(piece: Piece) -> str:
 def load(path: Path) -> Piece | None:
     """Return a piece, None when the file is damaged or of another version."""
     try:
-        with np.load(path, allow_pickle=False) as archive:
+        with path.open("rb") as file, np.load(file, allow_pickle=False) as archive:
             about = json.loads(archive["about"].tobytes().decode("utf-8"))
             rows = np.asarray(archive["stars"], dtype=np.float64)
         if about["format"] != FORMAT or rows.ndim != 2 or rows.shape[1] != len(COLUMNS):

@@ -1,6 +1,7 @@
 """Several catalogues as one: the deeper one wins where it covers, and every answer says what it rests on."""
 
 import hashlib
+import zipfile
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -289,14 +290,14 @@ def _load_merged(folder: Path, fingerprint: str) -> Merged | None:
     if not path.exists():
         return None
     try:
-        with np.load(path, allow_pickle=False) as kept:
+        with path.open("rb") as file, np.load(file, allow_pickle=False) as kept:
             if str(kept["fingerprint"]) != fingerprint:
                 return None
             rows = kept["stars"]
             table = StarTable(*(np.ascontiguousarray(rows[:, k]) for k in range(rows.shape[1])))
             names = tuple(str(name) for name in kept["names"])
             return Merged(table, kept["origin"], names, kept["covers"], kept["depth_mag"], kept["cover_origin"])
-    except (OSError, ValueError, KeyError, TypeError, EOFError):
+    except (OSError, ValueError, KeyError, TypeError, EOFError, zipfile.BadZipFile):
         return None
 
 
