@@ -7,10 +7,10 @@
   <meta name="copyright" format="plain">BSD-2-Clause</meta>
 
   <table id="stars" onDisk="True" mixin="//scs#q3cindex" primary="ident">
-    <column name="ident" type="text" ucd="meta.id;meta.main" required="True" description="Number in this table"/>
-    <column name="ra" type="double precision" unit="deg" ucd="pos.eq.ra;meta.main" description="Right ascension, ICRS"/>
-    <column name="dec" type="double precision" unit="deg" ucd="pos.eq.dec;meta.main" description="Declination, ICRS"/>
-    <column name="vmag" type="real" unit="mag" ucd="phot.mag;em.opt.V" description="VT"/>
+    <column verbLevel="1" name="ident" type="text" ucd="meta.id;meta.main" required="True" description="Number in this table"/>
+    <column verbLevel="1" name="ra" type="double precision" unit="deg" ucd="pos.eq.ra;meta.main" description="Right ascension, ICRS"/>
+    <column verbLevel="1" name="dec" type="double precision" unit="deg" ucd="pos.eq.dec;meta.main" description="Declination, ICRS"/>
+    <column verbLevel="1" name="vmag" type="real" unit="mag" ucd="phot.mag;em.opt.V" description="VT"/>
   </table>
 
   <data id="import">
