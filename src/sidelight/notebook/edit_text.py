@@ -17,7 +17,7 @@ SWITCHED_OFF = re.compile(r"^# Switched off: .*\n", flags=re.MULTILINE)
 
 
 def with_value(text: str, path: KeyPath, value: Any) -> str:  # noqa: ANN401 - every value that a file may hold
-    """Return the text with a key set; None switches the key off, so that its default holds.
+    """Return the text with a key set; None switches the key, or a whole table, off, so that defaults hold.
 
     Raises BadInput when the path leads through something that is no table, or to a row that does not exist.
     """
@@ -27,14 +27,18 @@ def with_value(text: str, path: KeyPath, value: Any) -> str:  # noqa: ANN401 - e
     _put(wanted, path, plain)
     if _same(wanted, data):
         return text
+    same = _same if value is not None else _same_but_for_empty_tables
     ways: tuple[Callable[[], str], ...] = (
         lambda: _in_place(text, path, value, wanted),
         lambda: _switched_on(text, path, value),
         lambda: _inserted(text, path, value),
+        lambda: _beside(text, path, value),
         lambda: _in_new_table(text, path, value, anew=False),
         lambda: _in_new_table(text, path, value, anew=True),
     )
-    return _first_right(ways, wanted)
+    if value is None:
+        ways = (ways[0], lambda: _table_switched_off(text, path))
+    return _first_right(ways, wanted, same)
 
 
 def with_row(text: str, table: str, row: str) -> str:
@@ -79,12 +83,14 @@ def without_row(text: str, table: str, number: int) -> str:
     return _first_right((cut, lambda: _in_place(text, (table,), rows or None, wanted)), wanted)
 
 
-def _first_right(ways: tuple[Callable[[], str], ...], wanted: Mapping[str, Any]) -> str:
+def _first_right(
+    ways: tuple[Callable[[], str], ...], wanted: Mapping[str, Any], same: Callable[[Any, Any], bool] | None = None
+) -> str:
     """Return the first new text that says what it should."""
     for way in ways:
         try:
             new = way()
-            if _same(tomllib.loads(new), wanted):
+            if (same or _same)(tomllib.loads(new), wanted):
                 return new
         except (LookupError, ValueError):
             continue
@@ -101,6 +107,8 @@ def _put(data: dict[str, Any], path: KeyPath, plain: Any) -> None:  # noqa: ANN4
     place: Any = data
     for key in path[:-1]:
         if isinstance(place, dict) and isinstance(key, str):
+            if plain is None and key not in place:
+                return
             place = place.setdefault(key, {})
         elif isinstance(place, list) and isinstance(key, int) and 0 <= key < len(place):
             place = place[key]
@@ -121,13 +129,25 @@ def _no_such_place(path: KeyPath) -> Problem:
 
 
 def _same(one: Any, other: Any) -> bool:  # noqa: ANN401 - TOML values
-    """Whether two values are the same, types and numbers that are none included; empty tables do not count."""
+    """Whether two values are the same, their types included; a number that is none equals itself."""
     if isinstance(one, dict) and isinstance(other, dict):
-        full = [{key: item for key, item in each.items() if item != {}} for each in (one, other)]
-        return full[0].keys() == full[1].keys() and all(_same(item, full[1][key]) for key, item in full[0].items())
+        return one.keys() == other.keys() and all(_same(item, other[key]) for key, item in one.items())
     if isinstance(one, list) and isinstance(other, list):
         return len(one) == len(other) and all(_same(*pair) for pair in zip(one, other, strict=True))
     return type(one) is type(other) and repr(one) == repr(other)
+
+
+def _same_but_for_empty_tables(one: Any, other: Any) -> bool:  # noqa: ANN401 - TOML values
+    """Compare where a key goes: a table that was written with dotted keys goes with its last one."""
+    return _same(_without_empty(one), _without_empty(other))
+
+
+def _without_empty(value: Any) -> Any:  # noqa: ANN401 - TOML values
+    """Return a document without tables that hold nothing."""
+    if isinstance(value, dict):
+        inside = {key: _without_empty(item) for key, item in value.items()}
+        return {key: item for key, item in inside.items() if item != {}}
+    return [_without_empty(item) for item in value] if isinstance(value, list) else value
 
 
 def _line_start(text: str, at: int) -> int:
@@ -175,6 +195,19 @@ def _switched_off(text: str, place: Place) -> str:
     return f"{text[:start]}# {text[start:end].lstrip()}{text[end:]}"
 
 
+def _table_switched_off(text: str, path: KeyPath) -> str:
+    """Turn a table, and those inside it, into notes."""
+    blocks = [block for block in find_places(text).blocks if block.path[: len(path)] == path]
+    if not blocks:
+        raise LookupError
+    for block in reversed(blocks):
+        start, end = _line_start(text, block.start), _line_end(text, block.body_end)
+        lines = text[start:end].splitlines(keepends=True)
+        off = [line if line.lstrip().startswith("#") or not line.strip() else f"# {line.lstrip()}" for line in lines]
+        text = text[:start] + "".join(off) + text[end:]
+    return text
+
+
 def _block_of(places: Places, table: KeyPath) -> tuple[Block, int]:
     """Return the block under a table's header, and where the next header begins; LookupError when it has none."""
     n = next(n for n, block in enumerate(places.blocks) if block.path == table)
@@ -217,6 +250,30 @@ def _inserted(text: str, path: KeyPath, value: Any) -> str:  # noqa: ANN401
     at = _head_end(text) if empty_head else _line_end(text, block.body_end)
     before = text[:at] if not at or text[at - 1] == "\n" else text[:at] + "\n"
     return f"{before}{_key_line(path, value)}\n{text[at:]}"
+
+
+def _beside(text: str, path: KeyPath, value: Any) -> str:  # noqa: ANN401
+    """Put a new line behind the last key of a table that is written with dotted keys (a.b = 1)."""
+    import tomlkit
+
+    places = find_places(text)
+    owner = max(
+        (
+            block
+            for block in places.blocks
+            if path[: len(block.path)] == block.path and len(block.path) < len(path) - 1
+        ),
+        key=lambda block: len(block.path),
+    )
+    last = max(
+        place.value_end
+        for key, place in places.values.items()
+        if key[: len(path) - 1] == path[:-1] and place.key_end > place.key_start
+    )
+    dotted = ".".join(tomlkit.key(str(name)).as_string() for name in path[len(owner.path) :])
+    at = _line_end(text, last)
+    before = text[:at] if text[at - 1] == "\n" else text[:at] + "\n"
+    return f"{before}{dotted} = {in_toml(value)}\n{text[at:]}"
 
 
 def _head_end(text: str) -> int:

@@ -9,7 +9,7 @@ from typing import Any
 from sidelight.ground.errors import BadInput, Problem, did_you_mean
 from sidelight.notebook.files import Folder, write_whole
 from sidelight.notebook.read import read_folder
-from sidelight.notebook.schema.fields import Field, Table, plain_number
+from sidelight.notebook.schema.fields import Field, Table, expected, in_toml, plain_number
 from sidelight.notebook.schema.pages import FILES, HORIZON_FILE, PAGES
 from sidelight.notebook.template import page_text
 
@@ -65,9 +65,39 @@ def write_new_notebook(folder: Path, answers: Mapping[str, Any]) -> list[Path]:
     """
     refuse_what_exists(folder)
     texts = _texts(answers)
+    _refuse_gaps(answers)
     contents = {name: text.encode("utf-8") for name, text in texts.items()}
     read_folder(Folder(folder, {**dict.fromkeys(FILES), **contents}))
     return _write_all(folder, contents)
+
+
+def _refuse_gaps(answers: Mapping[str, Any]) -> None:
+    """Refuse answers that leave out a question; those of an optional table count once any of its keys is answered."""
+    given = {key for key, value in answers.items() if value is not None}
+    begun = {key.rsplit(".", 1)[0] for key in given}
+    missing = [
+        question
+        for question in questions()
+        if question.key not in given and (not question.optional_table or _begun(question, begun))
+    ]
+    if missing:
+        raise BadInput(
+            [
+                Problem(
+                    "A new notebook cannot do without this.",
+                    key=question.key,
+                    expected=expected(question.field),
+                    suggestion=f"{question.field.help} Such as {in_toml(question.field.example)}.",
+                )
+                for question in missing
+            ]
+        )
+
+
+def _begun(question: Question, begun: set[str]) -> bool:
+    """Return whether a table with an answer holds a question's table, is it, or lies in it."""
+    table = question.key.rsplit(".", 1)[0]
+    return any(f"{one}.".startswith(f"{table}.") or f"{table}.".startswith(f"{one}.") for one in begun if "." in one)
 
 
 def refuse_what_exists(folder: Path) -> None:
