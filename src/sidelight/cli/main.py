@@ -1,12 +1,13 @@
 """The command: a table of words, each loaded only when it is called, and one way to refuse."""
 
 import sys
+import traceback
 from importlib import import_module
 
 import click
 
 from sidelight import __version__
-from sidelight.ground.errors import SidelightError
+from sidelight.ground.errors import BadInput, SidelightError
 
 COMMANDS = {
     "demo": "Make an example notebook, run the whole job on it, say what to open.",
@@ -15,6 +16,7 @@ COMMANDS = {
     "setup": "One camera angle and one guider angle that serve all objects.",
     "bench": "The set-up as angles on the metal, step by step.",
     "night": "Tonight's run: what, when, the flip, the guide stars.",
+    "stars": "Deeper guide stars: show, fetch, import.",
 }
 """Every command, in the order of the work, with the line that stands beside it in the help."""
 
@@ -60,6 +62,13 @@ def main() -> None:
     except SidelightError as refusal:
         for problem in refusal.problems:
             click.echo(f"sidelight: {problem}", err=True)
-        if len(refusal.problems) > 1:
+        if len(refusal.problems) > 1 and isinstance(refusal, BadInput):
             click.echo(f"sidelight: {len(refusal.problems)} things to mend; nothing was written.", err=True)
         sys.exit(refusal.exit_code)
+    except Exception:  # noqa: BLE001 - whatever it is, the person gets a sentence and the right exit code
+        # a bug is ours: show where it is for the report, and say so in plain words
+        traceback.print_exc()
+        click.echo(
+            "sidelight: this is a mistake of the program's, not yours; nothing of yours was changed.", err=True
+        )
+        sys.exit(3)
