@@ -30,6 +30,7 @@ class SeasonTable:
     """Windows of n targets in t nights, w windows in all.
 
     darkness : the nights, their dark spans and the Moon. flip_hour_angle_deg : where east ends.
+    sun_limit_deg : the Sun's altitude below which it is dark.
     offsets : windows of target i in night j are rows offsets[i * t + j] to offsets[i * t + j + 1], n * t + 1 of them.
     start_mjd, end_mjd : shape (w,), sorted by target and time.
     Per target and night, shape (n, t), single precision (good to a millisecond and to 0.00001°): dark_hours_h; of
@@ -39,6 +40,7 @@ class SeasonTable:
 
     darkness: DarkNights = field(repr=False)
     flip_hour_angle_deg: float
+    sun_limit_deg: float
     offsets: NDArray[np.int32] = field(repr=False)
     start_mjd: FloatArray = field(repr=False)
     end_mjd: FloatArray = field(repr=False)
@@ -125,7 +127,8 @@ def target_windows(
         ends.append(begin + found.end_deg / SKY_TURN_DEG_PER_DAY)
     offsets = np.zeros(windows_count.size + 1, dtype=np.int32)
     np.cumsum(windows_count, out=offsets[1:])
-    return SeasonTable(darkness, flip_deg, offsets, np.concatenate(starts), np.concatenate(ends), *columns)
+    limit_deg = site.twilight_deg if sun_limit_deg is None else sun_limit_deg
+    return SeasonTable(darkness, flip_deg, limit_deg, offsets, np.concatenate(starts), np.concatenate(ends), *columns)
 
 
 def usable_hours_h(
