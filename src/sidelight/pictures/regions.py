@@ -15,17 +15,12 @@ def above(x: FloatArray, y: FloatArray, level: float) -> FloatArray:
 
     Straight between points; a point that is not finite ends the curve there.
     """
-    rows: list[tuple[float, float]] = []
-    for index in range(len(x) - 1):
-        x0, x1, y0, y1 = float(x[index]), float(x[index + 1]), float(y[index]), float(y[index + 1])
-        if not (np.isfinite(y0) and np.isfinite(y1)) or max(y0, y1) < level:
-            continue
-        if min(y0, y1) >= level:
-            rows.append((x0, x1))
-            continue
-        crossing = x0 + (level - y0) / (y1 - y0) * (x1 - x0)
-        rows.append((crossing, x1) if y1 > y0 else (x0, crossing))
-    return union(np.array(rows).reshape(-1, 2))
+    x0, x1, y0, y1 = x[:-1], x[1:], y[:-1], y[1:]
+    kept = np.flatnonzero(np.isfinite(y0) & np.isfinite(y1) & (np.maximum(y0, y1) >= level))
+    x0, x1, y0, y1 = x0[kept], x1[kept], y0[kept], y1[kept]
+    rise = np.where(y1 == y0, 1.0, y1 - y0)
+    crossing = x0 + (level - y0) / rise * (x1 - x0)
+    return union(np.column_stack([np.where(y0 >= level, x0, crossing), np.where(y1 >= level, x1, crossing)]))
 
 
 @dataclass

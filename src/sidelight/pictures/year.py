@@ -28,13 +28,17 @@ _MOONLIT = 0.5
 
 @dataclass(frozen=True)
 class _Chart:
-    """The plot: scales from night index to x and from clock hour to y."""
+    """The plot: scales from night index to x and from clock hour to y.
+
+    depths : for the floor and each contour, the usable spans of each night above it.
+    """
 
     sheet: Sheet
     view: YearView
     box: Box
     x: Scale
     y: Scale
+    depths: dict[float, list[FloatArray]]
 
     def region(self, columns: list[FloatArray], **attributes: str | float | None) -> Element | None:
         """Draw the region that spans of clock hours cover."""
@@ -100,6 +104,10 @@ def _lay_out(sheet: Sheet, view: YearView) -> _Chart:
         box,
         Scale(0.0, float(max(1, len(view.nights))), box.left, box.right),
         Scale(low, high, box.bottom, box.top),
+        {
+            level: [_usable_above(view, night, level) for night in view.nights]
+            for level in (view.floor_deg, *_levels(view))
+        },
     )
 
 
@@ -129,7 +137,7 @@ def _water(chart: _Chart) -> Element:
     usable = [_rows(night.windows_h) for night in view.nights]
     contour = {"stroke": colours.soft_ink, "stroke_width": "0.7", "stroke_linejoin": "round"}
     depths = [
-        chart.region([_usable_above(view, night, level) for night in view.nights], fill=tint, **contour)
+        chart.region(chart.depths[level], fill=tint, **contour)
         for level, tint in zip(_levels(view), colours.tints[1:], strict=True)
     ]
     return group(
@@ -188,7 +196,7 @@ def _contour_places(chart: _Chart, level: float) -> list[tuple[float, float]]:
     places = []
     for index, night in enumerate(chart.view.nights):
         dark = [hour for span in night.dark_h for hour in span]
-        for low, high in _usable_above(chart.view, night, level):
+        for low, high in chart.depths[level][index]:
             for hour in (float(low), float(high)):
                 if all(abs(hour - edge) > 0.4 for edge in dark):
                     places.append((chart.x.at(index + 0.5), chart.y.at(hour)))
