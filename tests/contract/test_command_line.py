@@ -55,7 +55,7 @@ def test_a_word_that_is_none_is_answered_with_the_near_one() -> None:
     [
         ("site.toml", "latitude_deg = 47.42", "latitude_deg = nan", "latitude_deg"),
         ("site.toml", "latitude_deg = 47.42", "latitude_deg = 147.42", "from -90 to 90"),
-        ("site.toml", "latitude_deg = 47.42", "lattitude_deg = 47.42", 'Did you mean "latitude_deg"?'),
+        ("site.toml", "latitude_deg = 47.42", "lattitude_deg = 47.42", 'Did you mean "latitude_deg"'),
         ("site.toml", "Europe/Vienna", "Europe/Viena", 'Did you mean "Europe/Vienna"'),
         ("site.toml", "latitude_deg = 47.42", "latitude_deg = = 47.42", "line"),
         ("targets.toml", "NGC 2903", "NGC 29033", "There is no object"),

@@ -17,8 +17,8 @@ UNITS = (
 ).split()
 NO_UNIT = (
     "airmass magnification ratio number seed share weight focal_ratio reducer fraction probability snr quantile "
-    "factor odds priority count gain signal_to_noise efficiency phase value values odds_wanted confidence mjd"
-    " mag share_of_angles"
+    "factor odds priority count gain worth bound gap year persistence_error signal_to_noise efficiency phase value "
+    "values odds_wanted confidence mjd mag share_of_angles"
 ).split()
 
 

@@ -11,6 +11,7 @@ from tests.strategies.notebook import GUIDER, in_memory
 
 from sidelight.campaign.records import Rules
 from sidelight.campaign.weather import Weather
+from sidelight.light.filters import Filter
 from sidelight.notebook.check import Findings, check_page
 from sidelight.notebook.read import read_folder
 from sidelight.notebook.reference import reference_page
@@ -21,11 +22,8 @@ from sidelight.notebook.schema.rig import GUIDER as GUIDER_TABLE
 from sidelight.notebook.settings import (
     CampaignSettings,
     ExposureSettings,
-    Filter,
     FrameSettings,
-    Glow,
     Goal,
-    GuidingSettings,
     LightSettings,
     StarService,
     UsableNights,
@@ -34,7 +32,9 @@ from sidelight.notebook.template import page_text
 from sidelight.notebook.toml_text import parse_toml
 from sidelight.notebook.values import checked
 from sidelight.rig.check import check_rig
+from sidelight.rig.guide_light import GuideLight
 from sidelight.rig.records import Mount, OffAxisGuider, Rig, Sensor, Telescope, Tolerances
+from sidelight.sky.brightness import Glow, sky_of_class
 from sidelight.sky.site import Site
 from sidelight.targets.records import Target
 
@@ -112,7 +112,7 @@ RECORDS: list[tuple[Table, type]] = [
     (TELESCOPE, Telescope),
     (CAMERA, Sensor),
     (GUIDER_TABLE, OffAxisGuider),
-    (GUIDER_TABLE, GuidingSettings),
+    (GUIDER_TABLE, GuideLight),
     (MOUNT, Mount),
     (TOLERANCES, Tolerances),
     *((table, kind) for name, kind in (
@@ -141,7 +141,10 @@ def test_defaults_of_a_notebook_that_says_the_least() -> None:
     assert book.campaign.rules == Rules()
     assert book.campaign.weather == Weather()
     assert book.campaign.goal_of("NGC 891") == Goal("NGC 891")
-    assert dataclasses.replace(book.light, filters=()) == LightSettings()
+    assert book.light == LightSettings(sky_of_class(4, elevation_m=180.0), False)
+    assert book.guiding.sky_mag_arcsec2 == book.light.sky.zenith_mag_arcsec2
+    said = dataclasses.replace(book.guiding, sky_mag_arcsec2=20.0, extinction_mag=0.35)
+    assert said == GuideLight()
     plain = Site("Garden", 48.2, 16.37, 180.0, "Europe/Vienna", book.site.horizon)
     assert book.site == plain
     wanted = {one.name: one.default for one in dataclasses.fields(Target)}
@@ -175,7 +178,7 @@ def rig_with(names: tuple[str, ...], one: Field, value: Any) -> Rig:
         (names, one)
         for page, names, one in EVERY_FIELD
         if page.file == "rig.toml" and names and one.kind in ("number", "whole") and one.key not in
-        ("limit_mag", "bright_mag", "exposure_s", "needed_snr", "blur_arcsec")
+        ("limit_mag", "bright_mag", "exposure_s", "least_snr", "off_axis_arcsec")
     ],
     ids=lambda item: ".".join(item) if isinstance(item, tuple) else item.key,
 )  # fmt: skip

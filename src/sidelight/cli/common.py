@@ -2,7 +2,9 @@
 
 import datetime as dt
 import json
-from collections.abc import Callable, Sequence
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -84,3 +86,19 @@ def table(head: Sequence[str], rows: Sequence[Sequence[str]], right: Sequence[in
         return "  ".join(cells).rstrip()
 
     return "\n".join([line(head), "  ".join("─" * width for width in widths), *map(line, rows)])
+
+
+@contextmanager
+def progress(label: str) -> Iterator[Callable[[float], None]]:
+    """Show a progress bar on standard error; the function that is yielded takes how far the work is, 0 to 1."""
+    steps = 1000
+    with click.progressbar(length=steps, label=label, show_eta=False, file=sys.stderr) as bar:
+        reached = 0
+
+        def tell(done_fraction: float) -> None:
+            nonlocal reached
+            now = max(reached, min(steps, round(done_fraction * steps)))
+            bar.update(now - reached)
+            reached = now
+
+        yield tell

@@ -1,10 +1,11 @@
 """``sidelight demo``: an example notebook, and the whole job done on it."""
 
+from collections.abc import Callable
 from pathlib import Path
 
 import click
 
-from sidelight.cli.common import write_file
+from sidelight.cli.common import progress, write_file
 from sidelight.pictures.palette import Theme
 
 LOOKS: tuple[tuple[Theme, str], ...] = (("day", ""), ("night", "-red"))
@@ -20,10 +21,9 @@ def command(folder: Path) -> None:
     """
     from sidelight.desk.demo import DATE, make_demo
 
-    with click.progressbar(length=5, label="Demo", show_eta=False) as bar:
+    with progress("Demo") as tell:
         make_demo(folder)
-        bar.update(1)
-        texts = _run_all(folder, bar)
+        texts = _run_all(folder, tell)
     for text in texts:
         click.echo("")
         click.echo(text)
@@ -35,7 +35,7 @@ def command(folder: Path) -> None:
     click.echo(f"  sidelight night {folder} --date {DATE}")
 
 
-def _run_all(folder: Path, bar: "click.termui._termui_impl.ProgressBar[int]") -> list[str]:  # type: ignore[name-defined]
+def _run_all(folder: Path, tell: Callable[[float], None]) -> list[str]:
     """Run the four questions, write their pictures and cards, and return their texts."""
     from sidelight.cards.bench import bench_card
     from sidelight.cards.drawings import bench_picture, night_picture, setup_pictures, year_pictures
@@ -53,12 +53,12 @@ def _run_all(folder: Path, bar: "click.termui._termui_impl.ProgressBar[int]") ->
 
     book = open_notebook(folder)
     season = season_report(book, DATE, drawings=True)
-    bar.update(1)
+    tell(0.3)
     setup = setup_in_use(book, DATE)
-    bar.update(1)
+    tell(0.5)
     bench = bench_report(book, setup)
     night = night_report(book, DATE, setup)
-    bar.update(1)
+    tell(0.7)
     for look, suffix in LOOKS:
         drawn = {**year_pictures(season, look), **setup_pictures(setup, look), "bench": bench_picture(bench, look),
                  "night": night_picture(night, look)}  # fmt: skip
@@ -67,5 +67,5 @@ def _run_all(folder: Path, bar: "click.termui._termui_impl.ProgressBar[int]") ->
     write_file(folder / "bench-card.html", bench_card(bench, "print"), say=False)
     write_file(folder / "night-card.html", night_card(night, "print"), say=False)
     write_file(folder / "night-card-red.html", night_card(night, "night"), say=False)
-    bar.update(1)
+    tell(1.0)
     return [season_text(season), setup_text(setup), bench_text(bench), night_text(night)]

@@ -131,7 +131,7 @@ def _targets(report: NightReport) -> str:
                 hours(target.dark_hours) if target.windows else "",
                 clock(target.transit_utc, zone),
                 clock(target.flip_utc, zone),
-                f"{target.max_altitude_deg:.0f}°" if target.windows else "",
+                "" if target.max_altitude_deg is None else f"{target.max_altitude_deg:.0f}°",
             ]
         )
     return table(["target", "usable", "in all", "transit", "flip", "highest"], rows)

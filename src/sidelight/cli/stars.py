@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from sidelight.cli.common import answer_json, json_option, notebook_argument, table
+from sidelight.cli.common import answer_json, json_option, notebook_argument, progress, table
 
 
 @click.group("stars")
@@ -52,10 +52,8 @@ def fetch(notebook: Path, limit_mag: float | None, as_json: bool) -> None:
     from sidelight.desk.stars import fetch_deeper
 
     book = open_notebook(notebook)
-    with click.progressbar(
-        length=1000, label=f"Stars from {book.stars.name}", file=click.get_text_stream("stderr")
-    ) as bar:
-        report = fetch_deeper(book, limit_mag, lambda done: bar.update(round(done.done_fraction * 1000) - bar.pos))
+    with progress(f"Stars from {book.stars.name}") as tell:
+        report = fetch_deeper(book, limit_mag, lambda done: tell(done.done_fraction))
     if as_json:
         answer_json(report)
         return

@@ -61,9 +61,9 @@ class TargetNightReport:
     dark_hours: float
     hours_east: float
     hours_west: float
-    max_altitude_deg: float
-    min_altitude_deg: float
-    transit_utc: dt.datetime | None
+    max_altitude_deg: float | None
+    min_altitude_deg: float | None
+    transit_utc: dt.datetime
     flip_utc: dt.datetime | None
     urgency: float
     reason: str
@@ -229,7 +229,7 @@ def _target_report(
         hours_west=seen.hours_west_h,
         max_altitude_deg=seen.max_altitude_deg,
         min_altitude_deg=seen.min_altitude_deg,
-        transit_utc=None if seen.transit_mjd is None else utc(seen.transit_mjd),
+        transit_utc=utc(seen.transit_mjd),
         flip_utc=_flip_inside(seen),
         urgency=worth.urgency,
         reason=seen.reason,

@@ -156,8 +156,8 @@ def _target(target: Target, season: TargetSeason) -> TargetSeasonReport:
                 dark_hours=night.dark_hours_h,
                 hours_east=night.hours_east_h,
                 hours_west=night.hours_west_h,
-                max_altitude_deg=night.max_altitude_deg if night.windows else None,
-                min_altitude_deg=night.min_altitude_deg if night.windows else None,
+                max_altitude_deg=night.max_altitude_deg,
+                min_altitude_deg=night.min_altitude_deg,
                 moon_illuminated_fraction=night.moon_illuminated_fraction,
                 moon_up_hours=night.moon_up_h,
             )
