@@ -75,7 +75,7 @@ def draw_back(view: BackView, *, theme: Theme = "day", width: Width = "wide", pr
         _stem(metal),
         _camera(metal),
         _pointers(metal),
-        _low_ends(metal),
+        group(*[_low(metal, at) for at in _low_spots(metal)], id=sheet.id("low")),
         key,
         height=max(centre[1] + radius * 1.64, key_bottom) + sheet.margin,
         title=view.title,
@@ -119,12 +119,14 @@ def _tube(metal: _Metal) -> Element:
         depth = rim * (1.0 if count % 5 else (3.0 if count % 15 else 3.6))
         tick = polyline_data([metal.at(inner, -6 * count), metal.at(inner - depth, -6 * count)])
         hours, minutes = (hours, minutes + tick) if count % 5 else (hours + tick, minutes)
-    figures = []
+    size = sheet.small_size
+    words = [_low_word(metal, at)[1] for at in _low_spots(metal)]
+    figures: list[Element | None] = []
     for hour in (12, 3, 6, 9):
-        px, py = metal.at(radius - rim * 4 - sheet.small_size * 0.8, -30 * hour)
-        figures.append(
-            sheet.write((px, py + sheet.small_size * 0.36), str(hour), anchor="middle", serif=True, bold=True)
-        )
+        px, py = metal.at(radius - rim * 4 - size * 0.8, -30 * hour)
+        place = (px, py + size * 0.36)
+        if not any(text_box(place, str(hour), size * 1.2, "middle").meets(word) for word in words):
+            figures.append(sheet.write(place, str(hour), anchor="middle", serif=True, bold=True))
     return group(
         _behind(metal),
         circle(metal.centre, radius, fill=colours.tints[1], stroke=colours.ink, stroke_width=1.6),
@@ -288,19 +290,26 @@ def _free_spot(metal: _Metal, words: str, turn: float, taken: list[Box]) -> Poin
     return metal.at(rim, turn)
 
 
-def _low_ends(metal: _Metal) -> Element:
-    """Mark the low end of each face that a gauge is laid on."""
+def _low_spots(metal: _Metal) -> list[Point]:
+    """Return the low end of each face that a gauge is laid on; a level face has none."""
     view, radius = metal.view, metal.radius
-    marks: list[Element | None] = []
+    spots: list[Point] = []
     if view.camera_reading is not None and view.camera_reading.tilt_deg >= 0.05:
         long_side = view.camera_top_deg + (90.0 if view.camera_width_mm >= view.camera_height_mm else 0.0)
         half = max(view.camera_width_mm, view.camera_height_mm) / 2 * metal.scale + radius * 0.09
-        marks.append(_low(metal, metal.at(half, _downhill(long_side))))
+        spots.append(metal.at(half, _downhill(long_side)))
     if view.stem_deg is not None and view.stem_reading is not None and view.stem_reading.tilt_deg >= 0.05:
         outwards = _downhill(view.stem_deg) == view.stem_deg % 360
         end = radius * (_GUIDE_CAMERA + 0.1) if outwards else view.stem_radius_mm * metal.scale
-        marks.append(_low(metal, metal.at(end, view.stem_deg)))
-    return group(*marks, id=metal.sheet.id("low"))
+        spots.append(metal.at(end, view.stem_deg))
+    return spots
+
+
+def _low_word(metal: _Metal, at: Point) -> tuple[Point, Box]:
+    """Return where "low" is written under a plumb, and its box."""
+    size = metal.sheet.small_size
+    place = (at[0], at[1] + 25 + size)
+    return place, text_box(place, "low", size * 1.08, "middle")
 
 
 def _downhill(angle_deg: float) -> float:
@@ -312,14 +321,14 @@ def _downhill(angle_deg: float) -> float:
 def _low(metal: _Metal, at: Point) -> Element:
     """Draw a small plumb that hangs from the low end."""
     x, y = at
-    size, colours = metal.sheet.small_size, metal.sheet.colours
+    colours = metal.sheet.colours
     bob = polyline_data([(x - 6, y + 12), (x + 6, y + 12), (x, y + 24)], closed=True)
     return group(
         tip("low end"),
         line((x, y), (x, y + 13), stroke=colours.paper, stroke_width=4),
         line((x, y), (x, y + 13), stroke=colours.ink, stroke_width=1.4),
         path(bob, fill=colours.ink, stroke=colours.paper, stroke_width=1),
-        metal.sheet.write((x, y + 25 + size), "low", anchor="middle", bold=True, halo=colours.paper),
+        metal.sheet.write(_low_word(metal, at)[0], "low", anchor="middle", bold=True, halo=colours.paper),
     )
 
 

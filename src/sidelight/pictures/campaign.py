@@ -93,7 +93,7 @@ def _bar(sheet: Sheet, left: float, top: float, wide: float, tall: float, *, don
     """Draw a night's hours: full when collected, hollow when planned."""
     colours = sheet.colours
     fill = colours.ink if done else colours.lit_west
-    if sheet.theme == "print":
+    if sheet.theme != "day":
         fill = colours.ink if done else colours.paper
     edge = colours.ink if done else colours.lit_edge
     return group(tip(words), rect(left + 0.4, top, wide, tall, fill=fill, stroke=edge, stroke_width=0.7))

@@ -10,7 +10,7 @@ import math
 from sidelight.ground.spans import arcs, total
 from sidelight.pictures.dial_key import draw_key
 from sidelight.pictures.dial_plan import Lane, Plan, lay_out, lit_paint, side_name, slack_at_needle
-from sidelight.pictures.lettering import fit
+from sidelight.pictures.lettering import Box, fit, text_box
 from sidelight.pictures.palette import Theme
 from sidelight.pictures.records import Dial, Width
 from sidelight.pictures.sheet import Sheet
@@ -42,7 +42,7 @@ def draw_dial(dial: Dial, *, theme: Theme = "day", width: Width = "wide", prefix
     return sheet.finish(
         _face(plan),
         _border(plan),
-        group(*[_lane(plan, lane) for lane in plan.lanes], id=sheet.id("rings")),
+        _rings(plan),
         _needle(plan),
         _marks(plan),
         _hub(plan),
@@ -162,7 +162,18 @@ def _face(plan: Plan) -> Element:
     )
 
 
-def _lane(plan: Plan, lane: Lane) -> Element:
+def _rings(plan: Plan) -> Element:
+    """Draw all rings; the first of a target and side carries the id ``<prefix>-ring-<number>-<side>``."""
+    seen: set[tuple[int, str]] = set()
+    drawn = []
+    for lane in plan.lanes:
+        name = (lane.number, lane.ring.side)
+        drawn.append(_lane(plan, lane, first=name not in seen))
+        seen.add(name)
+    return group(*drawn, id=plan.sheet.id("rings"))
+
+
+def _lane(plan: Plan, lane: Lane, *, first: bool) -> Element:
     """Draw one ring: its groove all round, and its lit arcs; a ring that is not needed is hollow and dotted."""
     sheet, ring = plan.sheet, lane.ring
     colours = sheet.colours
@@ -179,7 +190,7 @@ def _lane(plan: Plan, lane: Lane) -> Element:
             stroke_dasharray=None if ring.needed else "1 3",
         ),
         *[_arc(plan, lane, start, end) for start, end in lane.lit],
-        id=sheet.id(f"ring-{lane.number}-{ring.side}"),
+        id=sheet.id(f"ring-{lane.number}-{ring.side}") if first else None,
     )
 
 
@@ -228,20 +239,32 @@ def _marks(plan: Plan) -> Element:
         for lane in plan.lanes
         if needle is not None and lane.ring.needed
     ]
-    numbers = [_number(plan, track, tail_deg) for track in plan.tracks]
-    return group(*met, *numbers, id=plan.sheet.id("marks"))
+    return group(*met, *_numbers(plan, tail_deg), id=plan.sheet.id("marks"))
 
 
-def _number(plan: Plan, lanes: tuple[Lane, ...], tail_deg: float) -> Element:
-    """Write a track's number beside the tail, odd ones on one side and even ones on the other."""
-    outer, inner = max(lane.outer for lane in lanes), min(lane.inner for lane in lanes)
+def _numbers(plan: Plan, tail_deg: float) -> list[Element]:
+    """Write the tracks' numbers along the tail; those that would touch one already written are left out."""
+    taken: list[Box] = []
+    drawn = []
+    for track in plan.tracks:
+        at, size = _number_spot(plan, track, tail_deg)
+        box = text_box(at, str(track[0].number), size, "middle")
+        if any(box.meets(other) for other in taken):
+            continue
+        taken.append(box)
+        halo = plan.sheet.colours.tints[0]
+        drawn.append(plan.sheet.write(at, str(track[0].number), size=size, anchor="middle", halo=halo))
+    return drawn
+
+
+def _number_spot(plan: Plan, track: tuple[Lane, ...], tail_deg: float) -> tuple[Point, float]:
+    """Return a number's baseline point and size: odd ones on one side of the tail, even ones on the other."""
+    outer, inner = max(lane.outer for lane in track), min(lane.inner for lane in track)
     radius = (outer + inner) / 2
     size = max(11.0, min(plan.sheet.small_size, (outer - inner) * 0.9))
-    aside = math.degrees(size * 0.62 / radius) * (1 if lanes[0].number % 2 else -1)
+    aside = math.degrees(size * 0.62 * len(str(track[0].number)) ** 0.5 / radius) * (1 if track[0].number % 2 else -1)
     x, y = sky_point(plan.centre, radius, tail_deg + aside)
-    return plan.sheet.write(
-        (x, y + 0.36 * size), str(lanes[0].number), size=size, anchor="middle", halo=plan.sheet.colours.tints[0]
-    )
+    return (x, y + 0.36 * size), size
 
 
 def _meeting(plan: Plan, lane: Lane, at: Point) -> Element:

@@ -145,7 +145,7 @@ def _state(sheet: Sheet, lane: Lane) -> tuple[str, str]:
     if not lane.ring.needed:
         return "not needed", sheet.colours.soft_ink
     if not len(lane.lit):
-        return "× none anywhere", sheet.colours.overlay
+        return "× never lit", sheet.colours.overlay
     if lane.slack_deg is None:
         return "", sheet.colours.ink
     if lane.slack_deg > 0:

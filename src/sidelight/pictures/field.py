@@ -80,7 +80,10 @@ def _inside(chart: FieldMap) -> Element:
         *[_outline(chart, outline) for outline in view.outlines],
         _stars(chart),
         _frame(chart),
-        *[_footprint(chart, footprint) for footprint in view.footprints],
+        *[
+            _footprint(chart, footprint, first=footprint.side not in [one.side for one in view.footprints[:index]])
+            for index, footprint in enumerate(view.footprints)
+        ],
         *[_guide_star(chart, star) for star in view.guide_stars],
         clip_path=f"url(#{sheet.id('clip')})",
     )
@@ -154,7 +157,7 @@ def _frame(chart: FieldMap) -> Element:
     )
 
 
-def _footprint(chart: FieldMap, footprint: Footprint) -> Element:
+def _footprint(chart: FieldMap, footprint: Footprint, *, first: bool) -> Element:
     """Draw the guide sensor for one side: solid for the west, broken for the east."""
     k, (x, y) = chart.scale, chart.centre
     across, along = footprint.half_across_arcmin * k, footprint.half_along_arcmin * k
@@ -171,7 +174,7 @@ def _footprint(chart: FieldMap, footprint: Footprint) -> Element:
             stroke_width=1.8,
             stroke_dasharray="6 4" if footprint.side == "east" else None,
         ),
-        id=chart.sheet.id(f"sensor-{footprint.side}"),
+        id=chart.sheet.id(f"sensor-{footprint.side}") if first else None,
         transform=f"rotate({-footprint.angle_deg % 360:.2f} {x:.2f} {y:.2f})",
     )
 

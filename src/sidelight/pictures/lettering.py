@@ -5,6 +5,7 @@ fractions rounded up by classes of letters), so that what fits here fits with th
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 from unicodedata import combining, east_asian_width
 
 from sidelight.pictures.svg import Anchor, Point
@@ -16,7 +17,13 @@ _BROAD = set("mwMW@%—…")
 
 def width_of(text: str, size: float) -> float:
     """Return the width in picture units that a text of this size takes at most, about."""
-    return size * sum(_em(sign) for sign in text)
+    return size * _ems(text)
+
+
+@lru_cache(maxsize=4096)
+def _ems(text: str) -> float:
+    """Return a text's width in ems; kept, because labels are tried in many places."""
+    return sum(_em(sign) for sign in text)
 
 
 def _em(sign: str) -> float:

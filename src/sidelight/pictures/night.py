@@ -5,6 +5,7 @@ where it cannot; a planned stretch is a broad band along it, in the fill of its 
 """
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
@@ -27,6 +28,9 @@ _TWILIGHT_DEG = (0.0, -6.0, -12.0)
 def draw_night(view: NightView, *, theme: Theme = "day", width: Width = "wide", prefix: str = "night") -> str:
     """Return a night as SVG text; the plan follows below as a list with clock times."""
     sheet = Sheet(theme, width, prefix)
+    if len(view.times_mjd) < 2:  # no night to draw: an empty plot, and the plan in words
+        blank = np.empty(0)
+        view = replace(view, curves=(), flips_mjd=(), sun_altitude_deg=blank, moon_altitude_deg=blank)
     chart = _lay_out(sheet, view)
     listing, bottom = _listing(chart)
     box = chart.box

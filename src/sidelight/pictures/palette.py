@@ -70,20 +70,20 @@ _DAY = Palette(
 
 _NIGHT = Palette(
     paper="#060000",
-    ink="#d00000",
-    soft_ink="#a80000",
+    ink="#d80000",
+    soft_ink="#bc0000",
     hairline="#4a0000",
     lit_west="#a00000",
     lit_east="#5c0000",
     lit_edge="#b80000",
     beam="#380000",
-    overlay="#d80000",
+    overlay="#e00000",
     land="#2a0000",
     land_ink="#6a0000",
     tints=("#120000", "#1e0000", "#2a0000", "#380000", "#480000"),
     sky=("#2a0000", "#200000", "#170000", "#0f0000", "#080000"),
     moonlight="#7a0000",
-    series=("#d00000", "#d80000", "#b80000", "#c40000", "#a80000"),
+    series=("#d80000", "#e00000", "#bc0000", "#cc0000", "#c40000"),
 )
 
 _PRINT = Palette(

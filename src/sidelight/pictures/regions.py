@@ -5,8 +5,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from sidelight.ground.spans import union
-from sidelight.ground.types import FloatArray
+from sidelight.ground.types import FloatArray, IntArray
 from sidelight.pictures.svg import Point, polyline_data
 
 
@@ -15,12 +14,44 @@ def above(x: FloatArray, y: FloatArray, level: float) -> FloatArray:
 
     Straight between points; a point that is not finite ends the curve there.
     """
-    x0, x1, y0, y1 = x[:-1], x[1:], y[:-1], y[1:]
-    kept = np.flatnonzero(np.isfinite(y0) & np.isfinite(y1) & (np.maximum(y0, y1) >= level))
-    x0, x1, y0, y1 = x0[kept], x1[kept], y0[kept], y1[kept]
-    rise = np.where(y1 == y0, 1.0, y1 - y0)
-    crossing = x0 + (level - y0) / rise * (x1 - x0)
-    return union(np.column_stack([np.where(y0 >= level, x0, crossing), np.where(y1 >= level, x1, crossing)]))
+    return above_each(x, np.asarray(y, dtype=np.float64)[None, :], level)[0]
+
+
+def above_each(x: FloatArray, rows: FloatArray, level: float) -> list[FloatArray]:
+    """Return the spans above a level of many curves over the same x: one array of shape (n, 2) for each row."""
+    count, width = rows.shape
+    if width < 2:
+        return [np.empty((0, 2))] * count
+    high = np.zeros((count, width + 2), dtype=bool)
+    high[:, 1:-1] = rows >= level  # false where a value is not finite
+    change = np.diff(high.astype(np.int8), axis=1)
+    starts, ends = np.argwhere(change == 1).T, np.argwhere(change == -1).T
+    spans = np.column_stack(
+        [_crossing(x, rows, starts, level, before=True), _crossing(x, rows, ends, level, before=False)]
+    )
+    kept = spans[:, 1] > spans[:, 0]
+    cuts = np.searchsorted(starts[0][kept], np.arange(1, count))
+    return np.split(spans[kept], cuts)
+
+
+def _crossing(x: FloatArray, rows: FloatArray, places: IntArray, level: float, *, before: bool) -> FloatArray:
+    """Return where the curves cross the level beside their first or last high points; the points at ends and gaps."""
+    row, column = places
+    inner = column if before else column - 1
+    outer = inner - 1 if before else inner + 1
+    inside = (outer >= 0) & (outer < rows.shape[1])
+    outer = np.where(inside, outer, inner)
+    y_in, y_out = rows[row, inner], rows[row, outer]
+    usable = inside & np.isfinite(y_out) & np.isfinite(y_in)
+    drop = np.where(usable, y_in - y_out, 1.0)
+    share = np.where(usable, (y_in - level) / np.where(drop > 0, drop, 1.0), 0.0)
+    return np.asarray(x[inner] + share * (x[outer] - x[inner]))
+
+
+def common(first: FloatArray, second: FloatArray) -> FloatArray:
+    """Return the spans that two small sets share; plain loops, which beat array work for one or two spans."""
+    rows = [(max(a, c), min(b, d)) for a, b in first.tolist() for c, d in second.tolist() if min(b, d) > max(a, c)]
+    return np.array(rows).reshape(-1, 2)
 
 
 @dataclass

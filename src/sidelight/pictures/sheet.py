@@ -81,7 +81,7 @@ class Sheet:
 
     def hatch(self, name: str) -> str:
         """Return the paint of one of the hatchings."""
-        return f"url(#{self.id(name)})"
+        return f"url(#{self.id(f'hatch-{name}')})"
 
     def write(
         self,
@@ -163,7 +163,7 @@ def _stripes(sheet: Sheet, name: str, ground: str, ink: str, *, pitch: float, we
         "pattern",
         None if ground == "none" else rect(0, 0, pitch, pitch, fill=ground),
         line((pitch / 2, 0), (pitch / 2, pitch), stroke=ink, stroke_width=weight),
-        id=sheet.id(name),
+        id=sheet.id(f"hatch-{name}"),
         width=pitch,
         height=pitch,
         patternUnits="userSpaceOnUse",

@@ -16,8 +16,9 @@ Value = str | float | int | None
 Point = tuple[float, float]
 Anchor = Literal["start", "middle", "end"]
 
-# what XML 1.0 allows in character data (Extensible Markup Language 1.0, production 2)
-_NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+# what XML 1.0 allows in character data (Extensible Markup Language 1.0, production 2), less the carriage return,
+# which a reader would turn into a line feed
+_NOT_XML = re.compile("[^\t\n\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
 def clean(text: str) -> str:
@@ -98,7 +99,9 @@ def circle(centre: Point, radius: float, **attributes: Value) -> Element:
 
 
 def path(data: str, *children: Element | None, **attributes: Value) -> Element:
-    """Draw a path from its data."""
+    """Draw a path from its data; a path that is only stroked is not filled (SVG would fill it black)."""
+    if "stroke" in attributes:
+        attributes.setdefault("fill", "none")
     return element("path", *children, d=data, **attributes)
 
 

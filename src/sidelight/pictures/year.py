@@ -10,7 +10,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sidelight.ground.spans import intersect
 from sidelight.ground.types import FloatArray
 from sidelight.pictures.axes import Scale, Tick, short_date
 from sidelight.pictures.chart_records import YearNight, YearView
@@ -18,7 +17,7 @@ from sidelight.pictures.frame import left_side, months, tonight
 from sidelight.pictures.lettering import Box, text_box, width_of, wrap
 from sidelight.pictures.palette import Theme
 from sidelight.pictures.records import Width
-from sidelight.pictures.regions import above, region_data
+from sidelight.pictures.regions import above_each, common, region_data
 from sidelight.pictures.sheet import Sheet, moon_disc
 from sidelight.pictures.svg import Element, element, group, path, rect, tip
 
@@ -104,10 +103,7 @@ def _lay_out(sheet: Sheet, view: YearView) -> _Chart:
         box,
         Scale(0.0, float(max(1, len(view.nights))), box.left, box.right),
         Scale(low, high, box.bottom, box.top),
-        {
-            level: [_usable_above(view, night, level) for night in view.nights]
-            for level in (view.floor_deg, *_levels(view))
-        },
+        {level: _usable_above(view, level) for level in (view.floor_deg, *_levels(view))},
     )
 
 
@@ -121,13 +117,18 @@ def _levels(view: YearView) -> tuple[float, ...]:
     return tuple(float(first + 10 * step) for step in range(4))
 
 
-def _usable_above(view: YearView, night: YearNight, level: float) -> FloatArray:
-    return intersect(above(view.clock_h, night.altitudes_deg, level), _rows(night.windows_h))
+def _usable_above(view: YearView, level: float) -> list[FloatArray]:
+    """Return the usable spans of every night in which the target stands at or above an altitude."""
+    if not view.nights:
+        return []
+    altitudes = np.array([night.altitudes_deg for night in view.nights], dtype=np.float64)
+    spans = above_each(view.clock_h, altitudes, level)
+    return [common(high, _rows(night.windows_h)) for high, night in zip(spans, view.nights, strict=True)]
 
 
 def _moonlit(night: YearNight) -> FloatArray:
     lit = night.moon_illuminated_fraction >= _MOONLIT
-    return intersect(_rows(night.moon_up_h), _rows(night.windows_h)) if lit else np.empty((0, 2))
+    return common(_rows(night.moon_up_h), _rows(night.windows_h)) if lit else np.empty((0, 2))
 
 
 def _water(chart: _Chart) -> Element:
