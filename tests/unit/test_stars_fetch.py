@@ -24,14 +24,14 @@ WIDE = SkyField("M 31", 10.6847, 41.269, 0.0, 1.0)
 
 def service(server: FaultyServer, **how: object) -> ConeService:
     """Return a record of the test's server."""
-    return ConeService("Test stars", server.url, **{"pause_s": 0.0, **how})  # type: ignore[arg-type]
+    return ConeService("Test stars", server.url, **{"pause_s": 0.0, "timeout_s": 1.0, **how})  # type: ignore[arg-type]
 
 
 def asker(server: FaultyServer, pauses: list[float] | None = None, **how: object) -> Asker:
     """Return an asker that does not sleep but notes how long it would have."""
     wishes = {name: how.pop(name) for name in ("extra", "columns", "largest_radius_deg", "most_rows") if name in how}
     kept: list[float] = pauses if pauses is not None else []
-    return Asker(service(server, **wishes), 12.0, **{"sleep": kept.append, "patience_s": (1.0, 1.0), **how})  # type: ignore[arg-type]
+    return Asker(service(server, **wishes), 12.0, **{"sleep": kept.append, **how})  # type: ignore[arg-type]
 
 
 def fetch(folder: Path, client: Asker, field: SkyField = FIELD) -> FetchReport:

@@ -149,3 +149,12 @@ def test_the_merge_is_kept_and_made_again_when_a_file_changes(tmp_path: Path) ->
     (tmp_path / MERGED_FILE).write_bytes(b"PK damaged")
     cache.save(tmp_path, piece(table([RA], [DEC + 0.2], [12.6]), covers=(Cone(RA, DEC, 0.7),)))
     assert len(catalogue_for(tmp_path).cone(RA, DEC, 0.3)) == first + 2
+
+
+def test_the_match_radius_is_the_persons(tmp_path: Path) -> None:
+    """Entries 4 arcsec apart are two stars by a match radius of 2, and one by 6, whatever was kept before."""
+    base = embedded().cone(RA, DEC, 0.5)
+    beside = table([float(base.ra_deg[0])], [float(base.dec_deg[0]) + 4.0 / 3600.0], [float(base.mag[0])])
+    cache.save(tmp_path, piece(beside))
+    assert len(catalogue_for(tmp_path, match_arcsec=2.0).cone(RA, DEC, 0.5)) == len(base) + 1
+    assert len(catalogue_for(tmp_path, match_arcsec=6.0).cone(RA, DEC, 0.5)) == len(base)

@@ -9,8 +9,7 @@ import sidelight
 from sidelight.stars.answer import Answer, Broken, Refused, read_answer
 from sidelight.stars.service import Cone, ConeService
 
-PATIENCE_S = (10.0, 60.0)
-"""How long to wait for a connection, and for each next piece of an answer."""
+CONNECT_S = 10.0
 WHOLE_ANSWER_S = 300.0
 LARGEST_ANSWER_MB = 150.0
 ATTEMPTS = 4
@@ -37,7 +36,6 @@ class Asker:
     service: ConeService
     limit_mag: float
     attempts: int = ATTEMPTS
-    patience_s: tuple[float, float] = PATIENCE_S
     whole_answer_s: float = WHOLE_ANSWER_S
     largest_answer_mb: float = LARGEST_ANSWER_MB
     sleep: Callable[[float], None] = time.sleep
@@ -156,7 +154,8 @@ class Asker:
             session = create_session()
             session.headers["User-Agent"] = f"Sidelight/{sidelight.__version__} {session.headers['User-Agent']}"
             plain_request = session.request
-            session.request = lambda *args, **named: plain_request(*args, **{"timeout": self.patience_s, **named})
+            patience_s = (min(CONNECT_S, self.service.timeout_s), self.service.timeout_s)
+            session.request = lambda *args, **named: plain_request(*args, **{"timeout": patience_s, **named})
             self._session = session
         return self._session
 

@@ -252,22 +252,23 @@ def _spread(cone: Cone) -> tuple[FloatArray, FloatArray]:
     return ra.ravel(), dec.ravel()
 
 
-def catalogue_for(folder: Path | None, at_mjd: float | None = None) -> Catalogue:
+def catalogue_for(folder: Path | None, at_mjd: float | None = None, match_arcsec: float = MATCH_ARCSEC) -> Catalogue:
     """Return the stars that a notebook has: its own deeper ones over the shipped catalogue.
 
     folder : the notebook's folder `stars`, or None. at_mjd : the date to which proper motion is applied, J2000.0
-    when None. Without any deeper stars this is the shipped catalogue itself. Kept until a file changes.
+    when None. match_arcsec : two entries nearer than this are one star.
+    Without any deeper stars this is the shipped catalogue itself. Kept until a file changes.
     """
     files = [] if folder is None else cache.piece_files(folder)
     if folder is None or not files:
         return embedded()
     year = J2000_YEAR if at_mjd is None else round(year_of(at_mjd), 1)
-    return _catalogue(folder, _fingerprint(files), year)
+    return _catalogue(folder, _fingerprint(files, match_arcsec), match_arcsec, year)
 
 
-def _fingerprint(files: Sequence[Path]) -> str:
-    """Return a text that changes when any file does."""
-    digest = hashlib.sha256(f"{cache.FORMAT} {MATCH_ARCSEC}".encode())
+def _fingerprint(files: Sequence[Path], match_arcsec: float) -> str:
+    """Return a text that changes when any file does, or the rule by which they are merged."""
+    digest = hashlib.sha256(f"{cache.FORMAT} {match_arcsec}".encode())
     for path in files:
         status = path.stat()
         digest.update(f"{path.name} {status.st_size} {status.st_mtime_ns}\n".encode())
@@ -275,11 +276,11 @@ def _fingerprint(files: Sequence[Path]) -> str:
 
 
 @lru_cache(maxsize=4)
-def _catalogue(folder: Path, fingerprint: str, year: float) -> Catalogue:
+def _catalogue(folder: Path, fingerprint: str, match_arcsec: float, year: float) -> Catalogue:
     """Return the merged catalogue of a folder in one state."""
     merged = _load_merged(folder, fingerprint)
     if merged is None:
-        merged = merge(cache.load_all(folder)[0], embedded())
+        merged = merge(cache.load_all(folder)[0], embedded(), match_arcsec)
         _keep_merged(folder, fingerprint, merged)
     return MergedCatalogue(merged, embedded(), year)
 

@@ -42,6 +42,7 @@ class ConeService:
     extra : parameters beyond the standard; "{limit_mag}" in a value stands for the faint limit. A service that
     does not know them must ignore them (standard, section 2.1); one that refuses them is asked again without.
     largest_radius_deg, most_rows : the service's own limits, where it states them. pause_s : between two questions.
+    timeout_s : how long to wait for each next piece of an answer.
     """
 
     name: str
@@ -52,6 +53,7 @@ class ConeService:
     largest_radius_deg: float | None = None
     most_rows: int | None = None
     pause_s: float = 1.0
+    timeout_s: float = 60.0
 
 
 GAIA_DR3 = ConeService(
