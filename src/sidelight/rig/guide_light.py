@@ -20,16 +20,16 @@ class GuideLight:
     """How guide stars are exposed and judged.
 
     exposure_s : of one guide picture. seeing_arcsec : FWHM that the air and the mount give a star in that time.
-    off_axis_um : FWHM of the telescope's own star image at the prism. least_snr : what guiding
-    needs (common practice: 10, better 20).
-    sky_mag_arcsec2 : the sky's V brightness. extinction_mag : what the air takes at the target's altitude.
-    centre_nm, width_nm : the guide camera's passband; an unfiltered one sees 400 to 900 nm, the far red of it weakly. fill_fraction : of the well that a star's peak may reach.
+    off_axis_arcsec : FWHM of the telescope's own star image at the prism. least_snr : what guiding needs (common
+    practice: 10, better 20). sky_mag_arcsec2 : the sky's V brightness. extinction_mag : what the air takes at the
+    target's altitude. centre_nm, width_nm : the guide camera's passband; an unfiltered one sees 400 to 900 nm, the
+    far red of it weakly. fill_fraction : of the well that a star's peak may reach.
     """
 
     exposure_s: float = 2.0
     seeing_arcsec: float = 3.0
-    off_axis_um: float = 10.0
-    least_snr: float = 20.0
+    off_axis_arcsec: float = 2.0
+    least_snr: float = 10.0
     sky_mag_arcsec2: float = 20.0
     extinction_mag: float = 0.35
     centre_nm: float = 600.0
@@ -37,11 +37,29 @@ class GuideLight:
     fill_fraction: float = 0.85
 
 
+@dataclass(frozen=True, eq=False)
+class StarJudgement:
+    """What is to be said about guide stars, each (n,).
+
+    too_faint : below the least signal-to-noise. saturates : fills its pixel. has_companion : another star of similar
+    brightness within half the guiding box.
+    """
+
+    snr: FloatArray
+    too_faint: BoolArray
+    saturates: BoolArray
+    has_companion: BoolArray
+
+    @property
+    def good(self) -> BoolArray:
+        """Stars with nothing against them."""
+        return ~(self.too_faint | self.saturates | self.has_companion)
+
+
 def guide_fwhm_arcsec(rig: Rig, light: GuideLight) -> float:
     """Return the FWHM of a guide star: seeing, the off-axis image and diffraction (1.02 λ/D), added as squares."""
-    off_axis = float(pixel_scale_arcsec(rig.telescope.effective_focal_length_mm, light.off_axis_um))
     diffraction = 1.02 * light.centre_nm * 1e-6 / rig.telescope.aperture_mm * ARCSEC_PER_RAD
-    return math.sqrt(light.seeing_arcsec**2 + off_axis**2 + diffraction**2)
+    return math.sqrt(light.seeing_arcsec**2 + light.off_axis_arcsec**2 + diffraction**2)
 
 
 def guide_fwhm_px(rig: Rig, light: GuideLight) -> float:
@@ -186,3 +204,18 @@ def edge_distance_px(x_px: Floats, y_px: Floats, guider: OffAxisGuider) -> Float
     across = guider.sensor.width_px / 2 - np.abs(np.asarray(x_px, dtype=np.float64))
     up = guider.sensor.height_px / 2 - np.abs(np.asarray(y_px, dtype=np.float64))
     return np.asarray(np.minimum(across, up))
+
+
+def judge_guide_stars(
+    rig: Rig, light: GuideLight, x_mm: FloatArray, y_mm: FloatArray, magnitude_mag: FloatArray
+) -> StarJudgement:
+    """Return what is to be said about stars in the focal plane, shape (n,); give faint ones too, as companions."""
+    guider = guider_of(rig)
+    reach_mm = rig.tolerances.guide_box_px / 2 * guider.sensor.pixel_um / 1000.0
+    snr = guide_snr(magnitude_mag, rig, light)
+    return StarJudgement(
+        snr=snr,
+        too_faint=np.asarray(snr < light.least_snr),
+        saturates=saturates(magnitude_mag, rig, light),
+        has_companion=has_companion(x_mm, y_mm, magnitude_mag, reach_mm),
+    )

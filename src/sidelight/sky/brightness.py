@@ -7,13 +7,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sidelight.ground.angles import separation_deg
+from sidelight.ground.angles import wrap_180
 from sidelight.ground.errors import BadInput, Problem
 from sidelight.ground.types import FloatArray, Floats
 from sidelight.sky.airmass import airmass_kasten_young
 from sidelight.sky.extinction import clear_v_mag_per_airmass
 
 _NL_SCALE, _NL_OFFSET, _NL_SLOPE = 34.08, 20.7233, 0.92104
+_GLOW_FALLS_IN_DEG = 20.0
 _TWILIGHT_FROM_DEG, _TWILIGHT = 95.0, (11.84, 1.518, -0.057)
 _TWILIGHT_ENDS = -_TWILIGHT[1] / (2 * _TWILIGHT[2])
 
@@ -22,14 +23,14 @@ _TWILIGHT_ENDS = -_TWILIGHT[1] / (2 * _TWILIGHT[2])
 class Glow:
     """A town's light over one direction, from one measurement on a moonless night.
 
-    azimuth_deg : where the town lies. brightness_mag_arcsec2 : the whole sky's brightness measured at altitude_deg
-    in that direction. reach_deg : the glow falls by e over this angle from the town's point on the horizon.
+    azimuth_deg : where the town lies. sky_mag_arcsec2 : the whole sky's brightness measured at altitude_deg in that
+    direction. width_deg : how wide it is along the horizon, at half its strength.
     """
 
     azimuth_deg: float
-    brightness_mag_arcsec2: float
-    altitude_deg: float = 20.0
-    reach_deg: float = 20.0
+    sky_mag_arcsec2: float
+    altitude_deg: float = 30.0
+    width_deg: float = 60.0
 
 
 @dataclass(frozen=True)
@@ -143,9 +144,9 @@ def check_night_sky(sky: NightSky) -> tuple[Problem, ...]:
     }
     for number, glow in enumerate(sky.glows):
         values[f"glows[{number}].azimuth_deg"] = (glow.azimuth_deg, -360.0, 360.0)
-        values[f"glows[{number}].brightness_mag_arcsec2"] = (glow.brightness_mag_arcsec2, 8.0, 23.0)
+        values[f"glows[{number}].sky_mag_arcsec2"] = (glow.sky_mag_arcsec2, 8.0, 23.0)
         values[f"glows[{number}].altitude_deg"] = (glow.altitude_deg, 0.0, 90.0)
-        values[f"glows[{number}].reach_deg"] = (glow.reach_deg, 1.0, 90.0)
+        values[f"glows[{number}].width_deg"] = (glow.width_deg, 1.0, 360.0)
     return tuple(
         Problem(f"{value:g} is out of range.", key=key, expected=f"{low:g} to {high:g}")
         for key, (value, low, high) in values.items()
@@ -259,16 +260,18 @@ def twilight_nl(sun_altitude_deg: Floats) -> FloatArray:
 def glow_nl(altitude_deg: Floats, azimuth_deg: Floats, sky: NightSky) -> FloatArray:
     """Return what the glows of towns add in a direction, nL in V; broadcasts.
 
-    Each falls exponentially with the angle from the town's point on the horizon and equals what was measured, less
-    the airglow there, in the direction of the measurement. A guess at the shape (common practice, no source).
+    Each equals what was measured, less the airglow there, in the direction of the measurement; upwards it falls by e
+    in 20°, along the horizon as a bell of the given width, which closes up towards the zenith. A guess at the shape
+    (common practice, no source).
     """
     altitude, azimuth = np.asarray(altitude_deg, dtype=np.float64), np.asarray(azimuth_deg, dtype=np.float64)
     total = np.zeros(np.broadcast_shapes(altitude.shape, azimuth.shape))
     for glow in sky.glows:
         dark = airglow_nl(90.0 - glow.altitude_deg, sky.zenith_nl, sky.extinction_mag_per_airmass)
-        excess = np.maximum(nl_from_mag(glow.brightness_mag_arcsec2) - dark, 0.0)
-        away = separation_deg(azimuth, altitude, glow.azimuth_deg, 0.0)
-        total = total + excess * np.exp((glow.altitude_deg - away) / glow.reach_deg)
+        excess = np.maximum(nl_from_mag(glow.sky_mag_arcsec2) - dark, 0.0)
+        aside = wrap_180(azimuth - glow.azimuth_deg) * np.cos(np.radians(altitude))
+        bell = 0.5 ** ((2.0 * aside / glow.width_deg) ** 2)
+        total = total + excess * bell * np.exp((glow.altitude_deg - altitude) / _GLOW_FALLS_IN_DEG)
     return np.asarray(total)
 
 
