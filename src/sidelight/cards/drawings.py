@@ -157,7 +157,9 @@ def _side_words(side: str) -> str:
     return {"east": "before the flip", "west": "after the flip"}.get(side, "all night")
 
 
-def night_picture(report: NightReport, theme: Theme, width: Width = "wide", now_mjd: float | None = None) -> str:
+def night_picture(
+    report: NightReport, theme: Theme, width: Width = "wide", now_mjd: float | None = None, prefix: str = "night"
+) -> str:
     """Draw the night's altitudes with its plan."""
     curves = report.curves
     view = NightView(
@@ -178,7 +180,7 @@ def night_picture(report: NightReport, theme: Theme, width: Width = "wide", now_
         twilight_limit_deg=report.twilight_deg,
         now_mjd=now_mjd,
     )
-    return draw_night(view, theme=theme, width=width)
+    return draw_night(view, theme=theme, width=width, prefix=prefix)
 
 
 def year_pictures(report: SeasonReport, theme: Theme, width: Width = "wide") -> dict[str, str]:

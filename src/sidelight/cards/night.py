@@ -4,7 +4,7 @@ import datetime as dt
 from zoneinfo import ZoneInfo
 
 from sidelight.cards.drawings import night_picture, sensor_picture
-from sidelight.cards.page import cautions, figure, figures, heading, notes, page, table
+from sidelight.cards.page import cautions, figure, figure_for_any_width, figures, heading, notes, page, table
 from sidelight.desk.night import NightReport, TargetNightReport, moon_words
 from sidelight.ground.angles import format_dec, format_ra
 from sidelight.pictures.palette import Theme
@@ -25,9 +25,9 @@ def night_card(report: NightReport, theme: Theme = "print") -> str:
         ),
         f"<p>{report.sentence}</p>",
         heading("Tonight's run") + _plan(report) if report.plan else "",
-        figure(night_picture(report, theme)),
+        figure_for_any_width(night_picture(report, theme), night_picture(report, theme, "narrow", prefix="night-n")),
         heading("Guide stars") + _guides(shown) if shown else "",
-        '<div class="columns">' + "".join(figure(svg) for svg in sensors) + "</div>" if sensors else "",
+        '<div class="sensors">' + "".join(figure(svg) for svg in sensors) + "</div>" if sensors else "",
         notes(report.notes),
         cautions(report.cautions),
     ]

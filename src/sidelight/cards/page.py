@@ -9,7 +9,8 @@ CSS = """
 @page { size: A4; margin: 11mm }
 * { box-sizing: border-box }
 html { color-scheme: SCHEME; -webkit-text-size-adjust: 100% }
-body { margin: 0; background: PAPER; color: INK; font: 15px/1.42 system-ui, -apple-system, "Segoe UI", sans-serif }
+html { font-size: 15px }
+body { margin: 0; background: PAPER; color: INK; font: 1rem/1.42 system-ui, -apple-system, "Segoe UI", sans-serif }
 main { max-width: 62rem; margin: 0 auto; padding: 1.1rem 1rem 2rem }
 header { border-bottom: 3px double INK; padding-bottom: .5rem; margin-bottom: .8rem }
 h1 { font: 600 1.65rem/1.15 Georgia, "Times New Roman", serif; margin: 0 }
@@ -35,10 +36,21 @@ figure svg { display: block; width: 100%; height: auto; max-height: 78vh }
 .caution h2 { margin: 0 0 .2rem }
 .note { color: SOFT }
 footer { margin-top: .8rem; color: SOFT; font-size: .85rem }
-@media (max-width: 40rem) { .columns { grid-template-columns: minmax(0, 1fr) } }
-@media print { body { font-size: 10.4px } main { padding: 0; max-width: none } figure svg { max-height: 92mm }
-  h1 { font-size: 19px } .figures dd { font-size: 16px } .figures { margin: .3rem 0 } li { margin: .08rem 0 }
-  h2 { margin: .5rem 0 .2rem } .caution { margin-top: .4rem; padding: .25rem .6rem } th, td { padding-block: .1rem } }
+figure.phone { display: none }
+th, td { white-space: nowrap }
+@media (max-width: 40rem) {
+  .columns { grid-template-columns: minmax(0, 1fr) }
+  figure.desk { display: none } figure.phone { display: block }
+}
+.sensors { display: grid; grid-template-columns: repeat(auto-fit, minmax(15rem, 1fr)); gap: .4rem 1.4rem }
+@media print {
+  figure.desk { display: block } figure.phone { display: none }
+  html { font-size: 9.8px } main { padding: 0; max-width: none }
+  figure svg { max-height: 80mm; margin: 0 auto } .sensors svg { max-height: 50mm }
+  .figures { margin: .3rem 0 } li { margin: .08rem 0 }
+  h2 { margin: .5rem 0 .2rem } .caution { margin-top: .4rem; padding: .25rem .6rem } th, td { padding-block: .1rem }
+  .note { margin: .25rem 0 } figure { margin: .2rem 0 } header { margin-bottom: .4rem }
+}
 """
 
 
@@ -115,6 +127,11 @@ def cautions(lines: Sequence[str]) -> str:
 def figure(svg: str) -> str:
     """Return a picture in the page; the drawing carries its own words for those who cannot see it."""
     return f"<figure>{svg}</figure>"
+
+
+def figure_for_any_width(wide: str, narrow: str) -> str:
+    """Return a picture in two widths, of which the page shows the one that fits."""
+    return f'<figure class="desk">{wide}</figure><figure class="phone">{narrow}</figure>'
 
 
 def heading(text: str) -> str:
