@@ -11,7 +11,9 @@ from tests.strategies.notebook import GUIDER, in_memory
 
 from sidelight.campaign.records import Rules
 from sidelight.campaign.weather import Weather
-from sidelight.light.filters import Filter
+from sidelight.light.exposure import ExposureWish
+from sidelight.light.filters import Filter, check_filter
+from sidelight.light.reach import guide_conditions
 from sidelight.notebook.check import Findings, check_page
 from sidelight.notebook.read import read_folder
 from sidelight.notebook.reference import reference_page
@@ -21,7 +23,6 @@ from sidelight.notebook.schema.rig import CAMERA, MOUNT, TELESCOPE, TOLERANCES
 from sidelight.notebook.schema.rig import GUIDER as GUIDER_TABLE
 from sidelight.notebook.settings import (
     CampaignSettings,
-    ExposureSettings,
     FrameSettings,
     Goal,
     LightSettings,
@@ -117,7 +118,7 @@ RECORDS: list[tuple[Table, type]] = [
     (TOLERANCES, Tolerances),
     *((table, kind) for name, kind in (
         ("nights", UsableNights), ("frames", FrameSettings), ("sky", LightSettings), ("glow", Glow),
-        ("filter", Filter), ("exposure", ExposureSettings), ("service", StarService),
+        ("filter", Filter), ("exposure", ExposureWish), ("service", StarService),
     ) for _, names, table in EVERY_TABLE if names == (name,)),
 ]  # fmt: skip
 
@@ -142,9 +143,7 @@ def test_defaults_of_a_notebook_that_says_the_least() -> None:
     assert book.campaign.weather == Weather()
     assert book.campaign.goal_of("NGC 891") == Goal("NGC 891")
     assert book.light == LightSettings(sky_of_class(4, elevation_m=180.0), False)
-    assert book.guiding.sky_mag_arcsec2 == book.light.sky.zenith_mag_arcsec2
-    said = dataclasses.replace(book.guiding, sky_mag_arcsec2=20.0, extinction_mag=0.35)
-    assert said == GuideLight()
+    assert book.guiding == guide_conditions(book.light.sky, GuideLight())
     plain = Site("Garden", 48.2, 16.37, 180.0, "Europe/Vienna", book.site.horizon)
     assert book.site == plain
     wanted = {one.name: one.default for one in dataclasses.fields(Target)}
@@ -190,6 +189,16 @@ def test_the_rigs_room_accepts_every_range(names: tuple[str, ...], one: Field) -
     for value in (lowest, one.high):
         said = [problem.message for problem in check_rig(rig_with(names, one, value))]
         assert not [message for message in said if "out of range" in message or "Not a" in message]
+
+
+def test_the_room_of_light_accepts_every_range() -> None:
+    """No filter that the file's check lets through is out of range for the room of light."""
+    table = next(table for _, names, table in EVERY_TABLE if names == ("filter",))
+    for one in table.fields:
+        for value in (one.low, one.high):
+            if value is not None:
+                spoilt = dataclasses.replace(Filter("L", 550.0, 300.0), **{one.key: value})
+                assert check_filter(spoilt) == ()
 
 
 def test_the_reference_page_is_current() -> None:

@@ -47,6 +47,7 @@ SITE_CASES = [
     ("elevation_m = 180", "twilight = -12", "twilight", 4, "not a key", 'Did you mean "twilight_deg"'),
     ("elevation_m = 180", "floor_deg = 85.5", "floor_deg", 4, "too large", "from 0 to 85"),
     ("elevation_m = 180", "bearings = 'true'", "bearings", 4, "not a key", "It belongs under [horizon]."),
+    ("elevation_m = 180", "aperture_mm = 180", "aperture_mm", 4, "not a key", "It belongs in rig.toml."),
     ('"Europe/Vienna"', '"Europe/Wien"', "time_zone", 5, "no time zone", "IANA"),
     ('"Europe/Vienna"', '"Vienna"', "time_zone", 5, "no time zone", 'Did you mean "Europe/Vienna"?'),
     ('"Europe/Vienna"', '"europe/vienna"', "time_zone", 5, "no time zone", 'Did you mean "Europe/Vienna"?'),
@@ -144,7 +145,7 @@ CAMPAIGN_CASES = [
     ("{ L = 8, Ha = 4 }", "{}", "goal 1, filters_h", 8, "No name", "names with numbers"),
     ("[[goal]]", "[goal]", "goal", 5, "repeats", "[[goal]]"),
     ("[nights]", "[[nights]]", "nights", 1, "not a table of its own", "single brackets"),
-    ("priority_weight = 2", "priority = 2", "goal 1, priority", 7, "not a key of [goal]", "priority_weight"),
+    ("priority_weight = 2", "priority = 2", "goal 1, priority", 7, "not a key of [[goal]]", "priority_weight"),
     ("[nights]", '[weather]\npast_nights_file = "../x.csv"\n[nights]', "weather.past_nights_file", 2,
      "plain name", "past-nights.csv"),
     ("[nights]", '[weather]\npast_nights_file = "none.csv"\n[nights]', "weather.past_nights_file", 2,
@@ -163,6 +164,52 @@ def test_campaign(old: str, new: str, key: str, line: int, said: str, advice: st
     assert (problem.file, problem.key, problem.line) == ("campaign.toml", key, line)
     assert said in problem.message
     assert advice in f"{problem.expected} {problem.suggestion}"
+
+
+LIGHT_CASES = [
+    ("zenith_mag_arcsec2 = 21.2", "zenith_mag_arcsec2 = 23.5", "sky.zenith_mag_arcsec2", 2, "too large", "14 to 23"),
+    ("zenith_mag_arcsec2 = 21.2", "darkness_class = 4.5", "sky.darkness_class", 2, "not a whole", "1 to 9"),
+    (
+        "centre_nm = 550",
+        "centre_nm = 550\ncentre_um = 0.55",
+        "filter 1, centre_um",
+        7,
+        "not a key of [[filter]]",
+        '"centre_nm"',
+    ),
+    ('name = "Ha"', 'name = "l"', "filter 2, name", 10, "stands on line 5 already", "once"),
+    ("[sky]", "[exposure]\nshortest_s = 700\n[sky]", "exposure.shortest_s", 2, "longer than the longest", "at most"),
+]
+
+
+@pytest.mark.parametrize(("old", "new", "key", "line", "said", "advice"), LIGHT_CASES)
+def test_light(old: str, new: str, key: str, line: int, said: str, advice: str) -> None:
+    """One wrong thing in light.toml is found at its place."""
+    problem = problems_of(in_memory(light_toml=changed(LIGHT, old, new), campaign_toml=None))[0]
+    assert (problem.file, problem.key, problem.line) == ("light.toml", key, line)
+    assert said in problem.message
+    assert advice in f"{problem.expected} {problem.suggestion}"
+
+
+PROGRAM_CASES = [
+    ("stars.toml", "[service]\nurl = 'ftp://x'", "service.url", 2, "not an address"),
+    ("stars.toml", "[columns]\nepoch_year = 20160", "columns.epoch_year", 2, "too large"),
+    ("learned.toml", "[[measured]]\ndate = 2027-03-06\nstem_radius_mm = 0", "measured 1, stem_radius_mm", 3, "small"),
+    ("learned.toml", "[[measured]]\ncamera_offset_deg = 1", "measured 1, date", 1, "missing"),
+    ("setups.toml", "[[setup]]\nname='a'\n[[setup]]\nname='A'", "setup 2, name", 4, "stands on line 2 already"),
+    ("setups.toml", "[[setup]]\nname='a'\nin_use=true\n[[setup]]\nname='b'\nin_use=true", "setup 2, in_use", 6,
+     "in use"),
+    ("setups.toml", "[[setup]]\nname='a'\n[[setup.pointing]]\ntarget='x'\ndec_deg=1",
+     "setup 1, pointing 1, ra_deg", 3, "missing"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("file", "text", "key", "line", "said"), PROGRAM_CASES)
+def test_files_that_the_program_writes(file: str, text: str, key: str, line: int, said: str) -> None:
+    """Files that nobody needs to write by hand are checked as strictly as the others."""
+    problem = only_problem(in_memory(**{file.replace(".", "_"): text}))
+    assert (problem.file, problem.key, problem.line) == (file, key, line)
+    assert said in problem.message
 
 
 SYNTAX_CASES = [

@@ -3,6 +3,7 @@
 import datetime as dt
 import os
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -26,6 +27,8 @@ from sidelight.notebook.files import fingerprint, write_whole
 from sidelight.notebook.new import write_new_notebook
 from sidelight.notebook.read import read_notebook
 from sidelight.notebook.settings import KeptPointing, KeptSetUp, Measured
+
+on_posix = pytest.mark.skipif(os.name == "nt", reason="links and permissions are the other systems' own")
 
 
 @pytest.fixture
@@ -173,6 +176,16 @@ def test_a_change_made_meanwhile_is_not_lost(book: Path) -> None:
         set_value(book, "stars.toml", "service.pause_s", 2, absent)
 
 
+def test_changes_at_the_same_time_all_count(book: Path) -> None:
+    """Several windows of the page change different keys at once, and no change swallows another."""
+    changes = {"floor_deg": 25, "twilight_deg": -15, "elevation_m": 300, "name": "Field", "longitude_deg": 17.5}
+    with ThreadPoolExecutor(5) as pool:
+        for done in [pool.submit(set_value, book, "site.toml", key, value) for key, value in changes.items()]:
+            done.result()
+    site = read_notebook(book).site
+    assert {key: getattr(site, key) for key in changes} == changes
+
+
 def test_old_problems_do_not_hinder(book: Path) -> None:
     """A notebook that is wrong elsewhere can still be mended piece by piece."""
     (book / "rig.toml").write_text(RIG.replace("3.76", "0"), encoding="utf-8")
@@ -287,6 +300,7 @@ def test_set_ups_are_kept_by_name(book: Path) -> None:
     assert [kept.name for kept in read_notebook(book).setups] == ["Autumn", "spring"]
 
 
+@on_posix
 def test_a_link_stays_a_link(book: Path, tmp_path: Path) -> None:
     """A file that lives elsewhere and is linked into the notebook is changed where it lives."""
     elsewhere = tmp_path / "shared-site.toml"
@@ -297,6 +311,7 @@ def test_a_link_stays_a_link(book: Path, tmp_path: Path) -> None:
     assert "floor_deg = 25" in elsewhere.read_text(encoding="utf-8")
 
 
+@on_posix
 def test_permissions_stay(book: Path) -> None:
     """A file that only its owner may read stays so."""
     (book / "site.toml").chmod(0o600)

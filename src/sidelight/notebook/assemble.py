@@ -7,18 +7,16 @@ from importlib import resources
 from typing import Any, TypeVar
 
 from sidelight.ground.errors import BadInput, Problem, did_you_mean
+from sidelight.light.exposure import ExposureWish
+from sidelight.light.filters import Filter
+from sidelight.light.reach import guide_conditions
 from sidelight.notebook.check import Checked, Findings
 from sidelight.notebook.files import Folder, as_text
 from sidelight.notebook.horizon_text import read_rows, skyline
 from sidelight.notebook.schema.fields import Table, plain_number
-from sidelight.notebook.schema.light import FILTER
 from sidelight.notebook.schema.pages import HORIZON_FILE
 from sidelight.notebook.schema.rig import CAMERA, GUIDER, MOUNT, TELESCOPE, TOLERANCES
 from sidelight.notebook.settings import (
-    ExposureSettings,
-    Filter,
-    Glow,
-    GuidingSettings,
     KeptPointing,
     KeptSetUp,
     LearnedAngles,
@@ -27,7 +25,9 @@ from sidelight.notebook.settings import (
     StarColumns,
     StarService,
 )
+from sidelight.rig.guide_light import GuideLight
 from sidelight.rig.records import Mount, OffAxisGuider, Rig, Sensor, Telescope, Tolerances
+from sidelight.sky.brightness import Glow, measured_sky, sky_of_class
 from sidelight.sky.horizon import FLAT, Horizon
 from sidelight.sky.site import Site
 
@@ -141,21 +141,38 @@ def rig_of(head: Checked) -> Rig:
     )
 
 
-def guiding_of(head: Checked) -> GuidingSettings:
-    """Return how the guide camera is used."""
-    return record(GuidingSettings, head.tables["guider"])
-
-
-def light_of(head: Checked, findings: Findings) -> LightSettings:
-    """Return sky, filters and exposures; adds the problem of a filter named twice."""
+def light_of(head: Checked, elevation_m: float, findings: Findings) -> LightSettings:
+    """Return sky, filters and exposures; adds the problems of a filter named twice and of exposures without room."""
     once(head.repeats["filter"], "name", findings)
-    return record(
-        LightSettings,
-        head.tables["sky"],
-        glows=tuple(record(Glow, one) for one in head.repeats["glow"]),
-        filters=tuple(record(Filter, one, FILTER) for one in head.repeats["filter"]),
-        exposure=record(ExposureSettings, head.tables["exposure"]),
+    seeing_arcsec, exposures = head.tables["sky"].values["seeing_arcsec"], head.tables["exposure"]
+    share = exposures.values["read_noise_share_percent"] / 100.0
+    exposure = record(ExposureWish, exposures, read_noise_share=share, seeing_arcsec=seeing_arcsec)
+    if exposure.shortest_s > exposure.longest_s:
+        message = f"The shortest exposure is longer than the longest, {plain_number(exposure.longest_s)} s."
+        findings.add(("exposure", "shortest_s"), message, "shortest_s at most longest_s")
+    sky = head.tables["sky"].values
+    more = {
+        "extinction_mag_per_airmass": sky["extinction_mag_per_airmass"],
+        "elevation_m": elevation_m,
+        "glows": tuple(record(Glow, one) for one in head.repeats["glow"]),
+    }
+    zenith = sky["zenith_mag_arcsec2"]
+    return LightSettings(
+        sky=sky_of_class(sky["darkness_class"], **more)
+        if zenith is None
+        else measured_sky(zenith, sky["zenith_error_mag"], **more),
+        measured=zenith is not None,
+        seeing_arcsec=seeing_arcsec,
+        filters=tuple(record(Filter, one) for one in head.repeats["filter"]),
+        exposure=exposure,
+        wanted_snr=exposures.values["wanted_snr"],
     )
+
+
+def guiding_of(head: Checked, light: LightSettings) -> GuideLight:
+    """Return how guide stars are exposed and judged, under this sky at the altitude the room of light takes."""
+    wish = record(GuideLight, head.tables["guider"], seeing_arcsec=light.seeing_arcsec)
+    return guide_conditions(light.sky, wish)
 
 
 def stars_of(head: Checked, findings: Findings) -> StarService:

@@ -7,7 +7,7 @@ from typing import Any
 from sidelight.ground.errors import Problem, did_you_mean
 from sidelight.notebook.places import KeyPath
 from sidelight.notebook.schema.fields import Field, Page, Table, expected, in_toml
-from sidelight.notebook.schema.pages import page_of
+from sidelight.notebook.schema.pages import PAGES, page_of
 from sidelight.notebook.toml_text import Parsed
 from sidelight.notebook.values import WrongValueError, checked, shown
 
@@ -142,7 +142,8 @@ def _repeats(table: Table, raw: Mapping[str, Any], path: KeyPath, findings: Find
 
 def _unknown(table: Table, key: str, path: KeyPath, findings: Findings) -> None:
     """Add the problem of a key that the table does not have, with the nearest ones it has."""
-    where = f"[{'.'.join(str(part) for part in path if isinstance(part, str))}]" if path else "the head of the file"
+    header = ".".join(str(part) for part in path if isinstance(part, str))
+    where = (f"[[{header}]]" if table.many else f"[{header}]") if header else "the head of the file"
     suggestion = did_you_mean(key, table.names()) or _elsewhere(table, key, findings)
     accepted = ", ".join(table.names())
     findings.add((*path, key), f"{shown(key)} is not a key of {where}.", f"one of {accepted}", suggestion)
@@ -159,4 +160,7 @@ def _elsewhere(table: Table, key: str, findings: Findings) -> str | None:
             brackets = f"[[{header}]]" if other.many else f"[{header}]"
             return f"It belongs under {brackets}." if header else "It belongs at the head of the file."
     longer = sorted(one for one in table.names() if one.startswith(key))
-    return f'Did you mean "{longer[0]}"?' if longer else None
+    if longer:
+        return f'Did you mean "{longer[0]}"?'
+    files = [other.file for other in PAGES if any(key in inner.names() for _, inner in other.head.walk())]
+    return f"It belongs in {files[0]}." if files else None

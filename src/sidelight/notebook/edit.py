@@ -3,6 +3,7 @@
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, replace
 from pathlib import Path
+from threading import Lock
 from typing import Any
 
 from sidelight.ground.errors import BadInput, OurFault, Problem, did_you_mean
@@ -19,6 +20,8 @@ from sidelight.notebook.template import page_text, row_text
 from sidelight.notebook.toml_text import parse_toml
 
 Edit = Callable[[str], str]
+_ONE_AT_A_TIME = Lock()
+"""Within one program changes wait for each other; between programs the fingerprint is looked at just before."""
 
 
 def set_value(folder: Path, file: str, key: str | KeyPath, value: Any, seen: str | None = None) -> str:  # noqa: ANN401
@@ -134,9 +137,15 @@ def _table(file: str, name: str) -> Table:
 
 
 def _change(folder: Path, file: str, edit: Edit, seen: str | None) -> str:
-    """Make one change to one file: read, edit, check the whole notebook, look again, replace."""
+    """Make one change to one file, after those that are under way."""
     if file not in FILES:
         raise BadInput(Problem(f'"{file}" is no file of a notebook.', suggestion=did_you_mean(file, FILES)))
+    with _ONE_AT_A_TIME:
+        return _change_now(folder, file, edit, seen)
+
+
+def _change_now(folder: Path, file: str, edit: Edit, seen: str | None) -> str:
+    """Read, edit, check the whole notebook, look again, replace."""
     before = Folder(folder)
     data = before.read(file)
     _not_changed(file, data, seen)

@@ -25,7 +25,6 @@ from sidelight.notebook.schema.pages import FILES, PAGES
 from sidelight.notebook.schema.rig import RIG
 from sidelight.notebook.settings import (
     CampaignSettings,
-    GuidingSettings,
     KeptSetUp,
     LearnedAngles,
     LightSettings,
@@ -33,6 +32,7 @@ from sidelight.notebook.settings import (
 )
 from sidelight.notebook.toml_text import Parsed, parse_toml
 from sidelight.rig.check import check_rig, rig_doubts
+from sidelight.rig.guide_light import GuideLight
 from sidelight.rig.records import Rig
 from sidelight.sky.site import Site
 from sidelight.targets.records import Target
@@ -43,6 +43,7 @@ class Notebook:
     """Everything that one person's folder says.
 
     rig : with what solved images said of it; rig_as_written : as rig.toml has it.
+    guiding : how guide stars are exposed and judged.
     fingerprints : of each file when it was read, to notice that somebody changed it since.
     notes : sentences worth showing wherever the notebook is used.
     """
@@ -53,7 +54,7 @@ class Notebook:
     targets: tuple[Target, ...]
     campaign: CampaignSettings
     light: LightSettings
-    guiding: GuidingSettings
+    guiding: GuideLight
     learned: LearnedAngles
     stars: StarService
     setups: tuple[KeptSetUp, ...]
@@ -146,7 +147,8 @@ def _assemble(folder: Folder, pages: _Pages) -> Notebook | None:
     rig = rig_of(rig_page) if rig_page else None
     targets = targets_of(targets_page, pages.findings["targets.toml"]) if targets_page else ()
     light_page, stars_page = pages.sound("light.toml"), pages.sound("stars.toml")
-    light = light_of(light_page, pages.findings["light.toml"]) if light_page else None
+    elevation_m = site.elevation_m if site else 0.0
+    light = light_of(light_page, elevation_m, pages.findings["light.toml"]) if light_page else None
     stars = stars_of(stars_page, pages.findings["stars.toml"]) if stars_page else None
     setups_page, learned_page = pages.sound("setups.toml"), pages.sound("learned.toml")
     setups = setups_of(setups_page, pages.findings["setups.toml"]) if setups_page else None
@@ -166,7 +168,7 @@ def _assemble(folder: Folder, pages: _Pages) -> Notebook | None:
         targets=targets,
         campaign=campaign,
         light=light,
-        guiding=guiding_of(rig_page),
+        guiding=guiding_of(rig_page, light),
         learned=learned,
         stars=stars,
         setups=setups,

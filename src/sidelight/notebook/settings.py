@@ -5,6 +5,9 @@ from dataclasses import dataclass, field
 
 from sidelight.campaign.records import Rules
 from sidelight.campaign.weather import Weather
+from sidelight.light.exposure import ExposureWish
+from sidelight.light.filters import USUAL_FILTERS, Filter
+from sidelight.sky.brightness import NightSky
 
 
 @dataclass(frozen=True)
@@ -70,63 +73,23 @@ class CampaignSettings:
 
 
 @dataclass(frozen=True)
-class Glow:
-    """A brighter part of the sky: the moonless V brightness measured at a direction, and how wide it is."""
-
-    azimuth_deg: float
-    sky_mag_arcsec2: float
-    altitude_deg: float = 30.0
-    width_deg: float = 60.0
-
-
-@dataclass(frozen=True)
-class Filter:
-    """One filter. extinction_mag_per_airmass : None when it is to be estimated from V."""
-
-    name: str
-    centre_nm: float
-    bandwidth_nm: float
-    transmission_fraction: float = 0.9
-    extinction_mag_per_airmass: float | None = None
-
-
-@dataclass(frozen=True)
-class ExposureSettings:
-    """How single exposures are reckoned."""
-
-    read_noise_share_percent: float = 5.0
-    shortest_s: float = 10.0
-    longest_s: float = 600.0
-    between_s: float = 3.0
-    dither_every_count: int = 3
-    dither_s: float = 15.0
-    wanted_snr: float = 10.0
-
-
-@dataclass(frozen=True)
 class LightSettings:
     """The sky above the site, filters and exposures.
 
-    zenith_mag_arcsec2 : the moonless sky overhead in V, None when it was not measured; then darkness_class stands in.
+    sky : how dark it is and how clear the air. measured : whether the zenith's brightness is a measurement, not a
+    darkness class. seeing_arcsec : FWHM of a star on a usual night. wanted_snr : on one square arcsecond.
     """
 
-    zenith_mag_arcsec2: float | None = None
-    zenith_error_mag: float = 0.15
-    darkness_class: int = 4
-    extinction_mag_per_airmass: float = 0.2
-    seeing_arcsec: float = 2.5
-    glows: tuple[Glow, ...] = ()
-    filters: tuple[Filter, ...] = ()
-    exposure: ExposureSettings = field(default_factory=ExposureSettings)
+    sky: NightSky
+    measured: bool
+    seeing_arcsec: float = 3.0
+    filters: tuple[Filter, ...] = USUAL_FILTERS
+    exposure: ExposureWish = field(default_factory=lambda: ExposureWish(seeing_arcsec=3.0))
+    wanted_snr: float = 10.0
 
-
-@dataclass(frozen=True)
-class GuidingSettings:
-    """How the guide camera is used: exposure, the signal to noise a star needs, the blur at the prism."""
-
-    exposure_s: float = 2.0
-    needed_snr: float = 10.0
-    blur_arcsec: float = 0.0
+    def filter_named(self, name: str) -> Filter | None:
+        """Return the filter of a name, capitals or not; None when there is none."""
+        return next((one for one in self.filters if one.name.casefold() == name.strip().casefold()), None)
 
 
 @dataclass(frozen=True)

@@ -1,8 +1,6 @@
 """The description of light.toml: the sky's brightness, the air, filters, exposures."""
 
-from collections.abc import Mapping
-from typing import Any
-
+from sidelight.light.filters import USUAL_FILTERS
 from sidelight.notebook.schema.fields import Page, Table, number, text, whole
 
 SKY = Table(
@@ -17,7 +15,7 @@ SKY = Table(
             "The moonless sky overhead in V, as a sky meter shows it.",
             example=21.2,
         ),
-        number("zenith_error_mag", 0, 3, "How well you know it.", default=0.15),
+        number("zenith_error_mag", 0, 5, "How well you know it; a meter in the hand is good to 0.1.", default=0.1),
         whole(
             "darkness_class",
             1,
@@ -25,8 +23,14 @@ SKY = Table(
             "Without a meter: the sky's class from 1 (darkest) to 9 (city) on John Bortle's scale.",
             default=4,
         ),
-        number("extinction_mag_per_airmass", 0, 2, "What the air takes in V on a usual clear night.", default=0.2),
-        number("seeing_arcsec", 0.1, 20, "Width of a star at half height on a usual night.", default=2.5),
+        number(
+            "extinction_mag_per_airmass",
+            0,
+            2,
+            "What the air takes in V. Leave it out for an ordinary clear night at this height.",
+            example=0.2,
+        ),
+        number("seeing_arcsec", 0.1, 20, "Width of a star at half height on a usual night.", default=3.0),
     ),
 )
 
@@ -45,16 +49,6 @@ GLOW = Table(
 )
 
 
-def _filter(name: str, centre_nm: float, bandwidth_nm: float, extinction: float) -> Mapping[str, Any]:
-    """Return one of the usual filters."""
-    return {
-        "name": name,
-        "centre_nm": centre_nm,
-        "bandwidth_nm": bandwidth_nm,
-        "extinction_mag_per_airmass": extinction,
-    }
-
-
 FILTER = Table(
     "filter",
     "Filters",
@@ -62,26 +56,26 @@ FILTER = Table(
     (
         text("name", "Its name, as in your goals and in the frames' headers.", required=True, example="L"),
         number("centre_nm", 300, 1100, "Middle of what it lets through.", required=True, example=550),
-        number("bandwidth_nm", 0, 800, "Width of what it lets through.", above_low=True, required=True, example=300),
-        number("transmission_fraction", 0, 1, "What it lets through at its middle.", above_low=True, default=0.9),
+        number("bandwidth_nm", 0.1, 800, "Width of what it lets through.", required=True, example=300),
+        number("transmission_fraction", 0.001, 1, "What it lets through at its middle.", default=0.9),
         number(
             "extinction_mag_per_airmass",
             0,
             2,
-            "What the air takes in this band. Leave it out to have it estimated from V.",
+            "What the air takes in this band. Leave it out to have it reckoned from V.",
             example=0.15,
+        ),
+        number(
+            "moonlight_factor",
+            0,
+            100,
+            "How much more the Moon brightens the sky in it than in V. Leave it out to have it reckoned.",
+            example=1.0,
         ),
     ),
     many=True,
-    # passbands and extinction as filters and clear lowland air usually have them: common practice, no source
-    usual=(
-        _filter("L", 550.0, 300.0, 0.2),
-        _filter("R", 640.0, 100.0, 0.14),
-        _filter("G", 535.0, 90.0, 0.2),
-        _filter("B", 450.0, 100.0, 0.28),
-        _filter("Ha", 656.3, 7.0, 0.13),
-        _filter("OIII", 500.7, 7.0, 0.23),
-        _filter("SII", 672.0, 7.0, 0.12),
+    usual=tuple(
+        {"name": one.name, "centre_nm": one.centre_nm, "bandwidth_nm": one.bandwidth_nm} for one in USUAL_FILTERS
     ),
 )
 
@@ -100,6 +94,13 @@ EXPOSURE = Table(
         ),
         number("shortest_s", 0, 36000, "No exposure is shorter.", above_low=True, default=10.0),
         number("longest_s", 0, 36000, "No exposure is longer.", above_low=True, default=600.0),
+        number(
+            "star_mag",
+            -2,
+            25,
+            "Brightest star that must not burn out, in V. Leave it out when you do not mind.",
+            example=9.0,
+        ),
         number("between_s", 0, 3600, "Lost between two exposures: reading out, saving.", default=3.0),
         whole(
             "dither_every_count",

@@ -1,20 +1,21 @@
 """The description of stars.toml: where deeper stars come from."""
 
 from sidelight.notebook.schema.fields import Page, Table, number, text
+from sidelight.stars.service import GAIA_DR3
 
 SERVICE = Table(
     "service",
     "Star service",
     "Asked only by the command that fetches deeper stars. It must speak the IVOA's Simple Cone Search.",
     (
-        text("name", "What the catalogue is called.", default="Gaia DR3"),
+        text("name", "What the catalogue is called.", default=GAIA_DR3.name),
         text(
             "url",
             "Address of the service.",
-            default="https://vizier.cds.unistra.fr/viz-bin/conesearch/I/355/gaiadr3?",
+            default=GAIA_DR3.url,
         ),
         number("margin_mag", 0, 10, "Stars are fetched so much fainter than the guider reaches.", default=0.5),
-        number("pause_s", 0, 600, "Pause between two questions, out of politeness.", default=1.0),
+        number("pause_s", 0, 600, "Pause between two questions, out of politeness.", default=GAIA_DR3.pause_s),
         number("timeout_s", 1, 3600, "An answer that takes longer is given up.", default=60.0),
         number("match_within_arcsec", 0, 60, "Two entries this near to each other are one star.", default=2.0),
     ),
