@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Sequence
+from typing import NamedTuple
 
 from sidelight.rig.guider import GuideRectangle
 
@@ -45,15 +46,34 @@ class Core:
             *((math.cos(at), math.sin(at), far * math.cos(step / 2)) for at in middles),
         )
 
-    def for_west(self, star_mm: tuple[float, float]) -> list[HalfPlane]:
-        """Return the half-planes of shifts that bring a star at (u, v) onto the core."""
-        u, v = star_mm
-        return [(-nu, -nv, c - nu * u - nv * v) for nu, nv, c in self.planes]
+    def shifts_for(self, star: "MovingStar", east: bool, spare_mm: float = 0.0) -> list[HalfPlane]:
+        """Return the half-planes of shifts that bring a star onto the core, or not farther than spare_mm from it.
 
-    def for_east(self, star_mm: tuple[float, float]) -> list[HalfPlane]:
-        """Return the same for the core on the other side of the axis; (u, v) stay those of the western stem."""
-        u, v = star_mm
-        return [(nu, nv, c + nu * u + nv * v) for nu, nv, c in self.planes]
+        east : onto the core on the other side of the axis; coordinates stay those of the western stem.
+        """
+        planes = []
+        sign = -1.0 if east else 1.0
+        for nu, nv, c in self.planes:
+            # n·(star + drift (along·s) − s) <= c, for the east with the sign of the place turned
+            pull = nu * star.drift_mm[0] + nv * star.drift_mm[1]
+            mu = sign * (pull * star.along[0] - nu)
+            mv = sign * (pull * star.along[1] - nv)
+            left = c + spare_mm - sign * (nu * star.place_mm[0] + nv * star.place_mm[1])
+            length = math.hypot(mu, mv)
+            planes.append((mu / length, mv / length, left / length))
+        return planes
+
+
+class MovingStar(NamedTuple):
+    """A star's place (u, v) as a function of the pointing shift s: place + drift (along·s) − s.
+
+    drift_mm : how it goes round the axis for each mm that the pointing moves along `along` (east, as u and v),
+    because north turns with the pointing.
+    """
+
+    place_mm: tuple[float, float]
+    drift_mm: tuple[float, float]
+    along: tuple[float, float]
 
 
 def nearest_point(planes: Sequence[HalfPlane]) -> tuple[float, float] | None:

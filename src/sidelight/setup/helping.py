@@ -142,14 +142,17 @@ def _other_stem(task: Task, now: SetUp | None) -> Iterator[Help]:
 
 
 def _try_stem(task: Task, radius_mm: float) -> SetUp | None:
-    """Return the best set-up at rest with another stem radius, unless its sensor would reach into the camera's."""
+    """Return the best set-up at rest with another stem radius, unless it would be in the camera's way."""
     camera = task.rig.camera
     if (
         task.rectangle is None
         or radius_mm - task.rectangle.half_along_mm <= min(camera.width_mm, camera.height_mm) / 2
     ):
         return None
-    found = resting_setups(_with_stem(task, radius_mm), 1)
+    other = _with_stem(task, radius_mm)
+    if other.shadow_everywhere and not task.shadow_everywhere:
+        return None
+    found = resting_setups(other, 1)
     return found[0] if found else None
 
 

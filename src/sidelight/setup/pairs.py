@@ -1,14 +1,14 @@
 """Stars, one on each side, that a pointing shift could bring onto the sensor together: bounds for stretches of g."""
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from sidelight.ground import spans
 from sidelight.ground.types import BoolArray, FloatArray, IntArray
 from sidelight.setup.arcwork import shrink
-from sidelight.setup.convex import Core
+from sidelight.setup.convex import Core, HalfPlane, MovingStar, nearest_point
 from sidelight.setup.task import LitRing, Task
 
 
@@ -16,7 +16,8 @@ from sidelight.setup.task import LitRing, Task
 class Mover:
     """One needed target whose pointing may move: its stars, its needed rings at rest, and its limits.
 
-    blur_mm : how far a star's place may turn away from the plain shift, because north turns with the pointing.
+    north_turn : radians that north turns by for each mm that the pointing moves east: tan δ / f, at most 10 / mm.
+    reach_mm : of the sensor's far corner from the axis. at_rest : arcs of g that need no shift, for each needed ring.
     """
 
     index: int
@@ -25,24 +26,53 @@ class Mover:
     west: LitRing | None
     east: LitRing | None
     radius_mm: float
-    blur_mm: float
+    reach_mm: float
+    focal_mm: float
+    north_turn: float
     at_rest: tuple[FloatArray, ...]
-
-    def within(self, radius_mm: float) -> "Mover":
-        """Return the same target with a smaller radius."""
-        least = min(self.radius_mm, radius_mm)
-        share = least / self.radius_mm if self.radius_mm > 0 else 0.0
-        return replace(self, radius_mm=least, blur_mm=self.blur_mm * share)
 
     @property
     def needs(self) -> int:
         """How many rings are needed."""
         return (self.west is not None) + (self.east is not None)
 
+    @property
+    def blur_mm(self) -> float:
+        """How far at most a star's place strays from the plain shift, because north turns with the pointing."""
+        return (self.reach_mm + self.radius_mm) * min(math.pi, self._turn + self._second_order)
+
+    @property
+    def rest_mm(self) -> float:
+        """How far at most it strays once the turn of north is counted to first order."""
+        whole = self.reach_mm + self.radius_mm
+        return min(2 * whole, self._turn * self.radius_mm + whole * (self._turn**2 + self._second_order))
+
+    @property
+    def _turn(self) -> float:
+        """Radians that north turns by at most."""
+        return abs(self.north_turn) * self.radius_mm
+
+    @property
+    def _second_order(self) -> float:
+        """Radians by which the projection bends over the shift and the field."""
+        return self.radius_mm * (self.reach_mm + self.radius_mm) / self.focal_mm**2 + self._turn**2
+
+    def star(self, row: int, guider_angle_deg: float) -> MovingStar:
+        """Return one star as the guider at an angle sees it move."""
+        return moving_star(float(self.x_mm[row]), float(self.y_mm[row]), guider_angle_deg, self.north_turn)
+
+
+def moving_star(x_mm: float, y_mm: float, guider_angle_deg: float, north_turn: float) -> MovingStar:
+    """Return a star at (X east, Y north) in the stem's coordinates, with its drift as the pointing moves east."""
+    sin, cos = math.sin(math.radians(guider_angle_deg)), math.cos(math.radians(guider_angle_deg))
+    u, v = x_mm * sin + y_mm * cos, x_mm * cos - y_mm * sin
+    return MovingStar((u, v), (-v * north_turn, u * north_turn), (sin, cos))
+
 
 def movers(task: Task) -> list[Mover]:
     """Return the needed targets ready for a search."""
     assert task.rectangle is not None
+    along = task.rectangle.stem_radius_mm + task.rectangle.half_along_mm
     every = []
     for index, subject in enumerate(task.subjects):
         rings = [ring for ring in task.needed if ring.subject == index]
@@ -50,24 +80,26 @@ def movers(task: Task) -> list[Mover]:
             continue
         west = next((ring for ring in rings if ring.side != "east"), None)
         east = next((ring for ring in rings if ring.side == "east"), None)
-        corner = math.hypot(
-            task.rectangle.stem_radius_mm + task.rectangle.half_along_mm, task.rectangle.half_across_mm
-        )
-        tilt = abs(math.tan(math.radians(min(abs(subject.pointing_deg[1]), 89.9))))
-        turn = min(math.pi, subject.shift_mm / task.focal_mm * (tilt + corner / task.focal_mm))
         every.append(
             Mover(
-                index,
-                subject.stars.x_mm,
-                subject.stars.y_mm,
-                west,
-                east,
-                subject.shift_mm,
-                (corner + subject.shift_mm) * turn,
-                tuple(shrink(ring.lit, task.tolerance_deg) for ring in (west, east) if ring is not None),
+                index=index,
+                x_mm=subject.stars.x_mm,
+                y_mm=subject.stars.y_mm,
+                west=west,
+                east=east,
+                radius_mm=subject.shift_mm,
+                reach_mm=math.hypot(along, task.rectangle.half_across_mm),
+                focal_mm=task.focal_mm,
+                north_turn=north_turn_per_mm(subject.pointing_deg[1], task.focal_mm),
+                at_rest=tuple(shrink(ring.lit, task.tolerance_deg) for ring in (west, east) if ring is not None),
             )
         )
     return every
+
+
+def north_turn_per_mm(dec_deg: float, focal_mm: float) -> float:
+    """Return by how many radians north turns for each mm that a pointing at a declination moves east."""
+    return float(np.clip(math.tan(math.radians(dec_deg)) / focal_mm, -10.0, 10.0))
 
 
 def _near(
@@ -152,23 +184,65 @@ def star_pairs(mover: Mover, core: Core, angles_deg: FloatArray, half_deg: float
     return Pairs(node[keep], west_star[keep], east_star[keep], least[keep])
 
 
-def bounds(mover: Mover, core: Core, angles_deg: FloatArray, half_deg: float) -> tuple[IntArray, FloatArray]:
-    """Return, for each stretch of g, the most rings a target can have there and the least shift for that many."""
+def bounds(
+    mover: Mover, core: Core, angles_deg: FloatArray, half_deg: float, fine: bool = False
+) -> tuple[IntArray, FloatArray]:
+    """Return, for each stretch of g, the most rings a target can have there and the least shift for that many.
+
+    fine : with the core's true outline and the turn of north, instead of boxes about all that; slower.
+    """
     served = np.zeros(len(angles_deg), dtype=np.int64)
     least = np.zeros(len(angles_deg))
-    options = [(mover.west is not None, mover.east is not None)]
-    if mover.needs == 2:
-        options = [(True, False), (False, True), (True, True)]
-    for sides in options:
-        pairs = star_pairs(mover, core, angles_deg, half_deg, sides)
-        shortest = np.full(len(angles_deg), np.inf)
-        np.minimum.at(shortest, pairs.node, pairs.least_mm)
-        rest = at_rest(mover, sides)
-        shortest[np.logical_and.reduce([_meets(arcs, angles_deg, half_deg) for arcs in rest])] = 0.0
+    for sides in ways(mover):
         count = sum(sides)
+        rest = np.logical_and.reduce([_meets(arcs, angles_deg, half_deg) for arcs in at_rest(mover, sides)])
+        # a way that serves more was found here already: no need to look
+        open_ones = np.flatnonzero(~rest & (served <= count))
+        shortest = np.full(len(angles_deg), np.inf)
+        shortest[rest] = 0.0
+        pairs = star_pairs(mover, core, angles_deg[open_ones], half_deg, sides)
+        if fine:
+            pairs = _finer(mover, core, pairs, angles_deg[open_ones], half_deg)
+        np.minimum.at(shortest, open_ones[pairs.node], pairs.least_mm)
         better = np.isfinite(shortest) & ((count > served) | ((count == served) & (shortest < least)))
         served[better], least[better] = count, shortest[better]
     return served, least
+
+
+def ways(mover: Mover) -> list[tuple[bool, bool]]:
+    """Return the sides (west, east) that may be served, those that serve more first."""
+    if mover.needs == 2:
+        return [(True, True), (True, False), (False, True)]
+    return [(mover.west is not None, mover.east is not None)]
+
+
+def _finer(mover: Mover, core: Core, pairs: Pairs, angles_deg: FloatArray, half_deg: float) -> Pairs:
+    """Return the best pair of each angle by better lower bounds; none where all turn out impossible."""
+    spare_mm = mover.rest_mm + math.radians(half_deg) * (core.high_mm + core.half_across_mm + 2 * mover.radius_mm)
+    order = np.lexsort((pairs.least_mm, pairs.node))
+    best: dict[int, tuple[float, int]] = {}
+    for k in order.tolist():
+        node = int(pairs.node[k])
+        limit = best[node][0] if node in best else mover.radius_mm
+        if pairs.least_mm[k] > limit:
+            continue
+        point = nearest_point(shift_planes(mover, core, pairs, k, float(angles_deg[node]), spare_mm))
+        if point is not None and math.hypot(*point) <= limit:
+            best[node] = math.hypot(*point), k
+    rows = np.array([k for _, k in best.values()], dtype=np.int64)
+    least = np.array([length for length, _ in best.values()])
+    return Pairs(pairs.node[rows], pairs.west[rows], pairs.east[rows], least)
+
+
+def shift_planes(
+    mover: Mover, core: Core, pairs: Pairs, row: int, guider_angle_deg: float, spare_mm: float
+) -> list[HalfPlane]:
+    """Return the half-planes of shifts that serve one pair of stars, loosened by `spare_mm`."""
+    planes: list[HalfPlane] = []
+    for star, east in ((int(pairs.west[row]), False), (int(pairs.east[row]), True)):
+        if star >= 0:
+            planes += core.shifts_for(mover.star(star, guider_angle_deg), east, spare_mm)
+    return planes
 
 
 def at_rest(mover: Mover, sides: tuple[bool, bool]) -> list[FloatArray]:

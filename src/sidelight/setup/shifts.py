@@ -6,7 +6,7 @@ Over g, whole stretches are ruled out by bounds that hold for every angle in the
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -16,19 +16,19 @@ from sidelight.rig.optics import plane_mm, sky_deg
 from sidelight.setup.arcwork import slack_at
 from sidelight.setup.cameras import CameraRule
 from sidelight.setup.convex import Core, HalfPlane, nearest_point
-from sidelight.setup.framelimit import FrameLimit, Shift
-from sidelight.setup.pairs import Mover, at_rest, bounds, movers, star_pairs
+from sidelight.setup.framelimit import PROJECTIONS, FrameLimit, Shift
+from sidelight.setup.pairs import Mover, at_rest, bounds, movers, moving_star, north_turn_per_mm, star_pairs, ways
 from sidelight.setup.reach import arcmin_to_mm
 from sidelight.setup.task import Task
 
 FIRST_HALF_DEG = 0.5
 LAST_HALF_DEG = 0.004
+FINE_HALF_DEG = 0.04
 GAP_MM = 0.002
 FIRST_RADIUS_ARCMIN = 1.0
 MOST_NODES = 6000
 TRIED_PER_LEVEL = 4
-TRIED_AT_LAST = 40
-PROJECTIONS = 4
+TRIED_AT_LAST = 200
 SETTLED_MM = 1e-6
 
 
@@ -66,13 +66,14 @@ class Search:
         self.movers = movers(task)
         self.needed = sum(mover.needs for mover in self.movers)
         self.best: ShiftedChoice | None = None
+        self.least_served = 1
         self.searched_all = True
 
     def run(self, domain: FloatArray = spans.FULL_CIRCLE) -> ShiftedChoice | None:
         """Return the best choice for g in an arc set; None when no star can be had.
 
-        Small radii are searched first: a choice that serves everything with a small shift needs no larger one, and
-        what is found so far rules out most of the rest.
+        Small radii are searched first, for choices that serve everything: one with a small shift needs no larger
+        one. Only with the whole radius is less than everything looked for.
         """
         if not self.movers or self.core.empty:
             return None
@@ -80,10 +81,11 @@ class Search:
         most_mm = max(mover.radius_mm for mover in whole)
         radius_mm = min(most_mm, arcmin_to_mm(FIRST_RADIUS_ARCMIN, self.task.focal_mm))
         while True:
-            self.movers = [mover.within(radius_mm) for mover in whole]
+            self.movers = [replace(one, radius_mm=min(one.radius_mm, radius_mm)) for one in whole]
+            self.least_served = self.needed if radius_mm < most_mm else 1
             for start, end in domain:
                 self._run_arc(float(start), float(end))
-            if radius_mm >= most_mm or (self.best is not None and self.best.served == self.needed):
+            if radius_mm >= most_mm or self.best is not None:
                 return self.best
             radius_mm = min(most_mm, 2 * radius_mm)
 
@@ -115,7 +117,7 @@ class Search:
         least = np.zeros(len(angles_deg))
         to_come = self.needed
         for mover in self.movers:
-            more, shift = bounds(mover, self.core, angles_deg, half_deg)
+            more, shift = bounds(mover, self.core, angles_deg, half_deg, half_deg <= FINE_HALF_DEG)
             served, least = np.concatenate([served, more[None, :]]), np.maximum(least, shift)
             to_come -= mover.needs
             left = self._may_win(served.sum(axis=0) + to_come, least)
@@ -130,7 +132,7 @@ class Search:
     def _may_win(self, served: IntArray, least_mm: FloatArray) -> BoolArray:
         """Tell which bounds still allow a better answer than the best so far."""
         if self.best is None:
-            return np.asarray(served > 0)
+            return np.asarray(served >= self.least_served)
         shorter = least_mm < self.best.worst_mm - GAP_MM
         return np.asarray((served > self.best.served) | ((served == self.best.served) & shorter))
 
@@ -139,25 +141,22 @@ class Search:
         camera_deg = self.rule.camera_deg(guider_deg)
         moves: dict[int, Moved] = {}
         served, worst, to_come = 0, 0.0, self.needed
-        for mover in self.movers:
+        for k, mover in enumerate(self.movers):
             moves[mover.index] = self.move(mover, guider_deg, camera_deg)
             served += moves[mover.index].served
             worst = max(worst, moves[mover.index].length_mm)
             to_come -= mover.needs
             if not self._may_win(np.array([served + to_come]), np.array([worst - GAP_MM]))[0]:
+                # who spoils it here will spoil it elsewhere: ask it first from now on
+                self.movers.insert(0, self.movers.pop(k))
                 return
         self.best = ShiftedChoice(camera_deg, guider_deg, served, worst, moves)
 
     def move(self, mover: Mover, guider_deg: float, camera_deg: float) -> Moved:
         """Return the most rings that one target can have at these angles, and the shortest shift for that many."""
         frame = FrameLimit(self.task, mover.index, camera_deg)
-        options = (
-            [(True, True), (True, False), (False, True)]
-            if mover.needs == 2
-            else [(mover.west is not None, mover.east is not None)]
-        )
         best: Moved | None = None
-        for sides in options:
+        for sides in ways(mover):
             if best is not None and best.served > sum(sides):
                 break
             shift = self._shortest(mover, guider_deg, frame, sides)
@@ -168,7 +167,7 @@ class Search:
     def _shortest(self, mover: Mover, guider_deg: float, frame: FrameLimit, sides: tuple[bool, bool]) -> Shift | None:
         """Return the shortest shift that gives the asked sides their stars with the tolerance, or None."""
         rest = at_rest(mover, sides)
-        if frame.holds_at_rest and all(slack_at(arcs, guider_deg) > 0 for arcs in rest):
+        if frame.holds((0.0, 0.0)) and all(slack_at(arcs, guider_deg) > 0 for arcs in rest):
             return 0.0, 0.0
         pairs = star_pairs(mover, self.core, np.array([guider_deg]), 0.0, sides)
         best: Shift | None = None
@@ -177,35 +176,47 @@ class Search:
             if pairs.least_mm[k] > length:
                 break
             stars = int(pairs.west[k]), int(pairs.east[k])
-            shift = self._settle(mover, guider_deg, frame, stars)
+            shift = self._settle(mover, guider_deg, None, stars)
+            if shift is not None and not frame.holds(shift):
+                shift = self._settle(mover, guider_deg, frame, stars)
             if shift is not None and math.hypot(*shift) <= length:
                 best, length = shift, math.hypot(*shift)
         return best
 
-    def _settle(self, mover: Mover, guider_deg: float, frame: FrameLimit, stars: tuple[int, int]) -> Shift | None:
+    def _settle(
+        self, mover: Mover, guider_deg: float, frame: FrameLimit | None, stars: tuple[int, int]
+    ) -> Shift | None:
         """Return the shortest shift for one pair of stars, projected about the shifted pointing till it stays."""
         subject = self.task.subjects[mover.index]
         assert subject.stars is not None
         chosen = [star for star in stars if star >= 0]
         ra, dec = subject.stars.ra_deg[chosen], subject.stars.dec_deg[chosen]
         x, y = mover.x_mm[chosen], mover.y_mm[chosen]
-        g = math.radians(guider_deg)
-        east = north = 0.0
+        sin, cos = math.sin(math.radians(guider_deg)), math.cos(math.radians(guider_deg))
+        turn, moved = mover.north_turn, (0.0, 0.0)
         for _ in range(PROJECTIONS):
-            u, v = x * math.sin(g) + y * math.cos(g), x * math.cos(g) - y * math.sin(g)
             planes: list[HalfPlane] = []
-            for star, at in zip(chosen, zip(u.tolist(), v.tolist(), strict=True), strict=True):
-                planes += self.core.for_west(at) if star == stars[0] and not planes else self.core.for_east(at)
-            planes += frame.planes(guider_deg, (east, north))
+            for k, star in enumerate(chosen):
+                seen = moving_star(float(x[k]), float(y[k]), guider_deg, turn)
+                at = seen.along[0] * moved[0] + seen.along[1] * moved[1]
+                place = (
+                    seen.place_mm[0] + moved[0] - seen.drift_mm[0] * at,
+                    seen.place_mm[1] + moved[1] - seen.drift_mm[1] * at,
+                )
+                planes += self.core.shifts_for(
+                    seen._replace(place_mm=place), star == stars[1] and k == len(chosen) - 1
+                )
+            east, north = moved[0] * sin + moved[1] * cos, moved[0] * cos - moved[1] * sin
+            planes += frame.planes(guider_deg, (east, north)) if frame is not None else []
             point = nearest_point(planes)
             if point is None or math.hypot(*point) > mover.radius_mm:
                 return None
-            before = east, north
-            east = point[0] * math.sin(g) + point[1] * math.cos(g)
-            north = point[0] * math.cos(g) - point[1] * math.sin(g)
-            if math.hypot(east - before[0], north - before[1]) < SETTLED_MM:
+            settled = math.hypot(point[0] - moved[0], point[1] - moved[1]) < SETTLED_MM
+            moved = point
+            east, north = moved[0] * sin + moved[1] * cos, moved[0] * cos - moved[1] * sin
+            if settled:
                 break
             pointing = sky_deg(east, north, *subject.pointing_deg, self.task.focal_mm)
             x, y = plane_mm(ra, dec, *pointing, self.task.focal_mm)
-            x, y = x + east, y + north
+            turn = north_turn_per_mm(float(pointing[1]), self.task.focal_mm)
         return east, north
