@@ -89,7 +89,7 @@ def sensor() -> records.GuideSensorView:
 
 
 def year(count: int = 365) -> charts.YearView:
-    """Return a year in which darkness lasts from 7 to 17 h after noon, and the target culminates 4 min earlier daily."""
+    """Return a year dark from 7 to 17 h after noon, in which the target culminates 4 min earlier each day."""
     clock = np.linspace(4.0, 20.0, 97)
     first = dt.date(2027, 1, 1)
     nights = []

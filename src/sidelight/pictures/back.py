@@ -248,7 +248,11 @@ def _pointers(metal: _Metal) -> Element:
     if view.stem_deg is not None:
         px, py = metal.at(radius * _GUIDE_CAMERA, view.stem_deg)
         boxes.append(Box(px - radius * 0.14, py - radius * 0.14, px + radius * 0.14, py + radius * 0.14))
-    for (name, angle, _, _), share in zip(_parts(view), _ARCS, strict=False):
+    parts = list(zip(_parts(view), _ARCS, strict=False))
+    for (_, angle, _, _), share in parts:
+        hx, hy = metal.at(radius * share, angle - 3)
+        boxes.append(Box(hx - 10, hy - 10, hx + 10, hy + 10))
+    for (name, angle, _, _), share in parts:
         turn = angle % 360
         drawn.append(_arc(metal, radius * share, turn, dash="5 4" if name == "Guider stem" else None))
         words = f"{'camera' if name == 'Camera top' else 'stem'} {turn:.1f}°"
@@ -277,16 +281,20 @@ def _free_spot(metal: _Metal, words: str, turn: float, taken: list[Box]) -> Poin
     sheet, size = metal.sheet, metal.sheet.body_size
     edge = 2 * metal.centre[0] - sheet.margin
     rim = metal.radius * (_ARCS[1] + 0.05)
-    for aside in (0, 14, -14, 26, -26, 38, -38, 50, -50, 70, -70, 90, -90):
+    half_wide, half_high = text_box((0, 0), words, size * 1.08, "middle").right, size * 0.6
+    asides = (0, 14, -14, 26, -26, 38, -38, 50, -50, 70, -70, 90, -90)
+    for clear, aside in [(True, one) for one in asides] + [(False, one) for one in asides]:
         angle = turn + aside
         ux, uy = -math.sin(math.radians(angle)), -math.cos(math.radians(angle))
-        half_wide, half_high = text_box((0, 0), words, size * 1.08, "middle").right, size * 0.6
         away = rim + abs(ux) * half_wide + abs(uy) * half_high
-        at = (metal.centre[0] + ux * away, metal.centre[1] + uy * away + size * 0.36)
-        at = (min(max(at[0], sheet.margin + half_wide), edge - half_wide), at[1])
-        box = text_box(at, words, size * 1.08, "middle")
+        x, y = metal.centre[0] + ux * away, metal.centre[1] + uy * away
+        x = min(max(x, sheet.margin + half_wide), edge - half_wide)
+        near = max(0.0, abs(x - metal.centre[0]) - half_wide), max(0.0, abs(y - metal.centre[1]) - half_high)
+        if clear and math.hypot(*near) < metal.radius * _ARCS[0]:
+            continue  # pushed over the rim by the sheet's edge
+        box = text_box((x, y + size * 0.36), words, size * 1.08, "middle")
         if not any(box.meets(other) for other in taken):
-            return at
+            return x, y + size * 0.36
     return metal.at(rim, turn)
 
 

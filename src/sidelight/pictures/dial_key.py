@@ -53,7 +53,7 @@ def _legend(plan: Plan, at: Point) -> tuple[Element, float]:
             entries.append((swatch(sheet, DialRing("", side, ()), (left, 0)), words[side]))
     if any(not lane.ring.needed for lane in plan.lanes):
         hollow = swatch(sheet, DialRing("", "west", (), needed=False), (left, 0))
-        entries.append((hollow, "hollow: not needed then"))
+        entries.append((hollow, "hollow: side not needed"))
     if plan.lanes:
         share = f"beam: all needed lit, {total(plan.together) / 3.6:.1f} %"
         entries.append((_beam(sheet, left), share))

@@ -149,7 +149,6 @@ def _frame(chart: FieldMap) -> Element:
     size, edge = 7.0 if chart.sheet.narrow else 10.0, y - high / 2
     up = polyline_data([(x - size, edge), (x, edge - size * 1.3), (x + size, edge)], closed=True)
     return group(
-        rect(x - wide / 2, edge, wide, high, fill="none", stroke=colours.tints[0], stroke_width=4.5),
         rect(x - wide / 2, edge, wide, high, fill="none", stroke=colours.ink, stroke_width=2),
         path(up, tip("Up in the image"), fill=colours.ink),
         id=chart.sheet.id("frame"),

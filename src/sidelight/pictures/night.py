@@ -13,14 +13,15 @@ from sidelight.ground.types import FloatArray
 from sidelight.pictures.axes import Scale, Tick, clock, hour_ticks
 from sidelight.pictures.chart_records import NightCurve, NightView, PlannedStretch
 from sidelight.pictures.frame import left_side, outline
-from sidelight.pictures.lettering import Box, fit, width_of
-from sidelight.pictures.night_chart import NightChart, by_name, draw_names
+from sidelight.pictures.lettering import Box, fit, width_of, wrap
+from sidelight.pictures.night_chart import NightChart, by_name, draw_names, floor_word
 from sidelight.pictures.palette import Theme
 from sidelight.pictures.records import Width
 from sidelight.pictures.regions import above
 from sidelight.pictures.sheet import Sheet, moon_disc, zebra
 from sidelight.pictures.svg import Element, Point, circle, element, group, line, path, polyline_data, rect, tip
 
+_READING = "Firm line: usable. Dotted: too low, behind the horizon or too bright. Broad band: planned."
 _TWILIGHT_DEG = (0.0, -6.0, -12.0)
 """Altitudes of the Sun at which one step of twilight passes to the next; the dark limit is the night's own."""
 
@@ -50,6 +51,7 @@ def draw_night(view: NightView, *, theme: Theme = "day", width: Width = "wide", 
         _clock(chart),
         _limits(chart),
         draw_names(chart),
+        _floor_name(chart),
         _now(chart),
         listing,
         height=bottom + sheet.margin,
@@ -115,6 +117,15 @@ def _land(chart: NightChart) -> Element:
         rect(box.left, floor, box.right - box.left, box.bottom - floor, fill=chart.sheet.hatch("land"), opacity=0.75),
         line((box.left, floor), (box.right, floor), stroke=colours.land_ink, stroke_width=1.6),
     )
+
+
+def _floor_name(chart: NightChart) -> Element | None:
+    """Name the land below the floor, where it is tall enough."""
+    at, words, box = floor_word(chart)
+    if box.top < chart.y.at(chart.view.floor_deg):
+        return None
+    colours = chart.sheet.colours
+    return chart.sheet.write(at, words, anchor="end", italic=True, halo=colours.land)
 
 
 def _altitudes(chart: NightChart) -> Element:
@@ -289,7 +300,11 @@ def _listing(chart: NightChart) -> tuple[Element, float]:
     if not entries:
         drawn.append(sheet.write((left, y), "nothing planned", ink=colours.soft_ink))
         y += size * 1.6
-    return group(*drawn, id=sheet.id("listing")), y - size
+    y += sheet.small_size * 0.4
+    for words in wrap(_READING, sheet.across - 2 * left, sheet.small_size):
+        drawn.append(sheet.write((left, y), words, ink=colours.soft_ink))
+        y += sheet.small_size * 1.35
+    return group(*drawn, id=sheet.id("listing")), y - sheet.small_size
 
 
 def _flip_sign(sheet: Sheet, at: Point) -> Element:

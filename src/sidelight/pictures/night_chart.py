@@ -80,7 +80,20 @@ def _crowd(chart: NightChart) -> FloatArray:
     every = [curve.altitude_deg for curve in view.curves]
     every += [view.moon_altitude_deg] if len(view.moon_altitude_deg) else []
     rows = [np.column_stack([chart.x.all(at), chart.y.all(np.interp(at, view.times_mjd, one))]) for one in every]
+    for stretch in view.plan:  # a planned band is broad: its edges count as lines too
+        curve = by_name(view, stretch.name)
+        if curve is not None:
+            inside = np.linspace(stretch.start_mjd, stretch.end_mjd, 40)
+            x, y = chart.x.all(inside), chart.y.all(np.interp(inside, view.times_mjd, curve.altitude_deg))
+            rows += [np.column_stack([x, y + aside]) for aside in (-6.0, -3.0, 3.0, 6.0)]
     return np.concatenate(rows) if rows else np.empty((0, 2))
+
+
+def floor_word(chart: NightChart) -> tuple[Point, str, Box]:
+    """Return where the floor is named, in the land below it, with what words, and their box."""
+    words = f"below the floor of {chart.view.floor_deg:.0f}°"
+    at = (chart.box.right - 8, chart.box.bottom - 8)
+    return at, words, text_box(at, words, chart.sheet.small_size * 1.1, "end")
 
 
 def _signs(chart: NightChart) -> list[Box]:
@@ -89,7 +102,7 @@ def _signs(chart: NightChart) -> list[Box]:
     moon = chart.view.moon_altitude_deg
     if len(moon) and np.any(np.isfinite(moon)):
         places.append((float(chart.view.times_mjd[int(np.nanargmax(moon))]), moon))
-    boxes = []
+    boxes = [floor_word(chart)[2]]
     for at, altitudes in places:
         x, y = chart.x.at(at), chart.y.at(float(np.interp(at, chart.view.times_mjd, altitudes)))
         boxes.append(Box(x - 12, y - 11, x + 12, y + 11))
