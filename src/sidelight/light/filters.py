@@ -1,8 +1,9 @@
 """Filters: their passbands, what the air takes in them, how bright the dark and the moonlit sky are through them.
 
 The sky's colours are those that Walker (NOAO Newsletter 10, 16, 1987; values from memory) measured at Cerro Tololo,
-dark and at the Moon's ages; they give, for a wavelength, the dark sky against V and how much more or less the Moon
-adds to it than to V. A town's lamps have other colours: expect 30 % there.
+dark and with the Moon ten and fourteen days old; they give, for a wavelength, the dark sky against V and how much
+more or less the Moon brightens it than V. A town's lamps have other colours: expect 30 % there. Only the colours are
+used: Walker's skies under a full Moon are a magnitude darker than Krisciunas & Schaefer's.
 """
 
 from dataclasses import dataclass
@@ -22,7 +23,7 @@ NARROW_NM = 25.0
 
 _SKY_NM = np.array([438.0, 545.0, 641.0, 798.0])
 _DARK_MAG = np.array([22.7, 21.8, 20.9, 19.9])
-_FULL_MOON_MAG = np.array([19.5, 20.0, 19.9, 19.2])
+_MOON_MAG = np.array(((20.7, 20.7, 20.3, 19.5), (19.5, 20.0, 19.9, 19.2)))
 _CONTINUUM_SHARE = np.array([0.95, 0.8, 0.6, 0.35])
 """How much of the dark sky's light in B, V, R, I lies between the lines of airglow (from memory, ±0.15)."""
 
@@ -120,15 +121,13 @@ def sky_mag_in_band(one: Filter, sky_mag_arcsec2: Floats) -> FloatArray:
 def moonlight_factor(one: Filter) -> float:
     """Return how much more moonlight brightens the dark sky in a filter than in V: its own, or by wavelength.
 
-    From the colours of Walker's dark and full-moon skies: 4 in B, 1 in V, 0.36 in R, near full Moon; a smaller Moon
-    is somewhat less blue (3 in B at ten days). For a narrow filter the airglow's lines are taken out of the dark sky.
-    Good to 25 %.
+    By the mean of Walker's two moonlit skies: 3.6 in B, 1 in V, 0.39 in R, 0.23 in I, each about 15 % off it. For a
+    narrow filter the airglow's lines are taken out of the dark sky. Good to 30 %: sunlight reddened by the Moon and
+    scattered by molecules alone gives 2.8 in B and 0.36 in R.
     """
     if one.moonlight_factor is not None:
         return one.moonlight_factor
-    in_v = float(_moon_photons(V_BAND_NM) / _photons(V_BAND_NM, _DARK_MAG))
-    nm = _passband_nm(one)
-    return float(np.mean(_moon_photons(nm))) / _mean(one, _DARK_MAG) / in_v
+    return float(np.mean(_moon_photons(_passband_nm(one)))) / _mean(one, _DARK_MAG)
 
 
 def _passband_nm(one: Filter) -> FloatArray:
@@ -143,8 +142,10 @@ def _photons(wavelength_nm: Floats, magnitudes: FloatArray) -> FloatArray:
 
 
 def _moon_photons(wavelength_nm: Floats) -> FloatArray:
-    """Return what the full Moon adds."""
-    return _photons(wavelength_nm, _FULL_MOON_MAG) - _photons(wavelength_nm, _DARK_MAG)
+    """Return what a Moon adds that brightens V by the dark sky's own light there."""
+    added = 10.0 ** (-0.4 * (_MOON_MAG - _DARK_MAG)) - 1.0
+    against_v = np.exp(np.mean(np.log(added / added[:, 1:2]), axis=0))
+    return _photons(wavelength_nm, _DARK_MAG - 2.5 * np.log10(against_v))
 
 
 def _mean(one: Filter, magnitudes: FloatArray) -> float:
