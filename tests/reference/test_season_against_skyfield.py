@@ -38,7 +38,7 @@ def test_rising_and_setting_over_the_floor(planets: Any, site: Site, date: dt.da
     With UT1 = UTC in both.
     """
     random = np.random.default_rng(7)
-    ra, dec = random.uniform(0, 360, 40), site.latitude_deg + random.uniform(-50, 50, 40)
+    ra, dec = random.uniform(0, 360, 80), site.latitude_deg + random.uniform(-60, 60, 80)
     dec = np.clip(dec, -88, 88)
     table = target_windows(site, ra, dec, date, 1)
     night, dark = table.darkness.nights[0], table.darkness.dark.of(0).ravel()
