@@ -1,14 +1,18 @@
 """Rings against the sky: a handbook case with Tycho-2 stars, and a FITS-WCS pixel test of the guide sensor."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from astropy.wcs import WCS
-from tests.strategies.setup import scattered
+from tests.strategies.setup import scattered, small_rig, want
 
 from sidelight.ground import spans
 from sidelight.rig.guider import GuideRectangle
 from sidelight.rig.optics import plane_mm, rho_q
+from sidelight.setup.records import Constraints
 from sidelight.setup.rings import lit_angles, side_arcs, star_arcs
+from sidelight.setup.solve import solve
 from sidelight.stars.catalogue import embedded
 
 TOLERANCE_DEG = 0.01
@@ -115,3 +119,32 @@ def test_rings_agree_with_a_pixel_test(field: int, side: str) -> None:
         lit = np.zeros(stars.shape[1], dtype=bool)
         lit[which[turned <= length]] = True
         assert np.array_equal(pixel_test(stars, pointing, focal_mm, g + turn, box)[clear], lit[clear])
+
+
+@pytest.mark.parametrize("long_side", ["across", "along"])
+@pytest.mark.parametrize("grant", [0.0, 6.0])
+def test_places_on_the_sensor_are_the_stars_pixels(long_side: str, grant: float) -> None:
+    """Each chosen star's place is its pixel in a FITS WCS of the sensor, east and west, shifted pointings too.
+
+    Width across the stem: +y outwards, +x clockwise of it on the sky. Width along the stem: +x outwards.
+    """
+    rig = small_rig()
+    assert rig.guider is not None
+    rig = replace(rig, guider=replace(rig.guider, long_side=long_side))
+    wants = [want("a field", (35.639, 42.349)), want("another", (339.267, 34.416)), want("a third", (148.97, 69.68))]
+    solution = solve(rig, wants, embedded(), Constraints(grant_shift_arcmin=grant), 10.4, explain=False)
+    assert solution.best is not None
+    assert (solution.best.largest_shift_arcmin > 0) == (grant > 0)
+    checked = 0
+    for place in solution.best.places:
+        if place.star is None or place.place_on_sensor_px is None:
+            continue
+        g = (solution.best.guider_angle_deg or 0.0) + (180.0 if place.side == "east" else 0.0)
+        pointing = place.pointing_ra_deg, place.pointing_dec_deg
+        wcs = sensor_wcs(pointing, FOCAL_MM, g, rig.guider.stem_radius_mm)
+        clockwise, outwards = wcs.wcs_world2pix(place.star.ra_deg, place.star.dec_deg, 0)
+        expected = (clockwise, outwards) if long_side == "across" else (outwards, -clockwise)
+        pixel = 0.01 / (rig.guider.sensor.pixel_um / 1000.0)
+        assert place.place_on_sensor_px == pytest.approx(np.array(expected) * pixel, abs=0.01)
+        checked += 1
+    assert checked >= 3
