@@ -9,7 +9,7 @@ from sidelight.ground.errors import BadInput, Problem, did_you_mean
 from sidelight.ground.types import FloatArray, Floats
 from sidelight.light.exposure import rates, sub_exposure
 from sidelight.light.filters import NARROW_NM, Filter
-from sidelight.light.hours import EffectiveHours, effective_hours, moon_cost_share
+from sidelight.light.hours import effective_hours, moon_cost_share
 from sidelight.light.weight import directions, sensitivity, weight_of
 from sidelight.notebook.read import Notebook
 from sidelight.season.windows import SeasonTable
@@ -84,7 +84,8 @@ def hour_weight(notebook: Notebook, target: Target, one: Filter, times_mjd: Floa
     is asked here; below the horizon the weight is 0. Good to the Moon model's 8 to 23 % of the Moon's light.
     """
     times = np.asarray(times_mjd, dtype=np.float64)
-    return hour_weights(notebook, [target], [one], times.ravel())[0, 0].reshape(times.shape)
+    found = hour_weights(notebook, [target], [one], times.ravel())
+    return np.asarray(found[0, 0].reshape(times.shape))
 
 
 def hour_weights(
@@ -99,14 +100,23 @@ def hour_weights(
     return np.stack([weight_of(parts, where.altitude_deg, sky, sense) for sense in senses], axis=1)
 
 
-def hours_of_windows(
+@dataclass(frozen=True, eq=False)
+class FilterHours:
+    """What n targets' windows in t nights are worth in f filters, each shape (f, n, t); as `HoursTable`."""
+
+    effective_h: FloatArray
+    moonless_h: FloatArray
+    error_h: FloatArray
+
+
+def filter_hours(
     notebook: Notebook, targets: Sequence[Target], table: SeasonTable, filters: Sequence[Filter]
-) -> EffectiveHours:
-    """Return what every window of a season's table is worth in each filter, in the order of the table's rows."""
+) -> FilterHours:
+    """Return effective hours of targets, the rows of a season's table, in each filter and night."""
     nights = len(table.dates)
     rows = np.repeat(np.repeat(np.arange(len(targets)), nights), np.diff(table.offsets))
     ra, dec = np.array([one.ra_deg for one in targets]), np.array([one.dec_deg for one in targets])
-    return effective_hours(
+    found = effective_hours(
         notebook.site,
         notebook.light.sky,
         filters,
@@ -116,6 +126,14 @@ def hours_of_windows(
         dec[rows],
         [camera_floor_ratio(notebook, one) for one in filters],
     )
+
+    def per_night(columns: FloatArray) -> FloatArray:
+        """Return the windows' figures summed over each night."""
+        until = np.concatenate([np.zeros((len(filters), 1)), np.cumsum(columns, axis=1)], axis=1)
+        summed = np.diff(until[:, table.offsets], axis=1)
+        return np.asarray(np.maximum(summed.reshape(len(filters), len(targets), nights), 0.0))
+
+    return FilterHours(per_night(found.effective_h), per_night(found.moonless_h), per_night(found.error_h))
 
 
 def effective_hours_table(
@@ -128,14 +146,7 @@ def effective_hours_table(
     """
     chosen = tuple(one or main_filter(notebook, target) for target in targets)
     filters = list(dict.fromkeys(chosen))
-    found = hours_of_windows(notebook, targets, table, filters)
+    found = filter_hours(notebook, targets, table, filters)
     which = np.array([filters.index(each) for each in chosen], dtype=np.int64)
-    nights = len(table.dates)
-
-    def summed(columns: FloatArray) -> FloatArray:
-        """Return each target's own filter, summed over the windows of a night."""
-        until = np.concatenate([np.zeros((len(filters), 1)), np.cumsum(columns, axis=1)], axis=1)
-        per_night = np.diff(until[:, table.offsets], axis=1).reshape(len(filters), len(targets), nights)
-        return np.maximum(per_night[which, np.arange(len(targets))], 0.0)
-
-    return HoursTable(chosen, summed(found.effective_h), summed(found.moonless_h), summed(found.error_h))
+    own = which, np.arange(len(targets))
+    return HoursTable(chosen, found.effective_h[own], found.moonless_h[own], found.error_h[own])
