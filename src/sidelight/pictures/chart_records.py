@@ -191,6 +191,7 @@ class CurvesView:
     """Curves over one horizontal and one vertical axis.
 
     x_dates : x holds days as proleptic Gregorian ordinals (``date.toordinal()``) and is labelled with dates.
+    x_zone : x holds instants as MJD and is labelled with the clock of this time zone.
     y_percent : y holds fractions and is labelled in per cent.
     """
 
@@ -201,5 +202,6 @@ class CurvesView:
     rules: tuple[Rule, ...] = ()
     x_dates: bool = False
     x_log: bool = False
+    x_zone: dt.tzinfo | None = None
     y_percent: bool = False
     y_from_zero: bool = True

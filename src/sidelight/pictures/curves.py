@@ -7,7 +7,17 @@ from dataclasses import dataclass
 import numpy as np
 
 from sidelight.ground.types import FloatArray
-from sidelight.pictures.axes import Scale, Tick, date_ticks, log_ticks, number_ticks, plain_number, short_date
+from sidelight.pictures.axes import (
+    Scale,
+    Tick,
+    clock,
+    date_ticks,
+    hour_ticks,
+    log_ticks,
+    number_ticks,
+    plain_number,
+    short_date,
+)
 from sidelight.pictures.chart_records import CurvesView, Rule, Series
 from sidelight.pictures.frame import faint, left_side, outline
 from sidelight.pictures.lettering import Box, fit, spread, width_of
@@ -76,6 +86,8 @@ def describe_curves(view: CurvesView) -> str:
 def _x_words(view: CurvesView, value: float) -> str:
     if view.x_dates:
         return short_date(dt.date.fromordinal(round(value)), year=True)
+    if view.x_zone:
+        return clock(value, view.x_zone)
     return plain_number(float(f"{value:.4g}"))
 
 
@@ -133,6 +145,8 @@ def _x_ticks(sheet: Sheet, view: CurvesView, x: Scale) -> tuple[Tick, ...]:
     """Return the ticks of the horizontal axis, as many as have room."""
     if view.x_log:
         return log_ticks(x.low, x.high)
+    if view.x_zone:
+        return hour_ticks(x.low, x.high, view.x_zone)
     most = 5 if sheet.narrow else 9
     return date_ticks(x.low, x.high, most) if view.x_dates else number_ticks(x.low, x.high, most)
 
