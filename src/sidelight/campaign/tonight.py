@@ -66,7 +66,14 @@ def plan_night(candidates: Sequence[Candidate], rules: NightRules = DEFAULT_RULE
     the value lost to changes, found by dynamic programming; exact on that grid. At equal worth the target whose
     window ends first goes first. No candidate, or none with a window as long as the shortest stay, gives ().
     A target that would get more than its `most_h` is held to one part of that length, the best of some twenty.
+    Where the best run leaves the sky idle although something is up, neighbours are drawn out, and what is then left
+    of a gap is filled even with a stay below the shortest, if it is longer than the change costs.
     """
+    return _without_gaps(_bounded_run(candidates, rules), candidates, rules)
+
+
+def _bounded_run(candidates: Sequence[Candidate], rules: NightRules) -> tuple[Stretch, ...]:
+    """Return the best run in which no target gets more than its `most_h`."""
     run = _best_run(candidates, rules)
     for one in candidates:
         if one.most_h is not None and _spent_h(run, one.key) > one.most_h + 1e-6:
@@ -76,8 +83,57 @@ def plan_night(candidates: Sequence[Candidate], rules: NightRules = DEFAULT_RULE
             choices = [*held, drop]
             runs = [_best_run(choice, rules) for choice in choices]
             best = max(range(len(runs)), key=lambda k: _worth(runs[k], choices[k], rules))
-            return plan_night(choices[best], rules)
+            return _bounded_run(choices[best], rules)
     return run
+
+
+def _without_gaps(
+    run: tuple[Stretch, ...], candidates: Sequence[Candidate], rules: NightRules
+) -> tuple[Stretch, ...]:
+    """Return the run with its gaps closed where any candidate is up; an empty run stays empty."""
+    if not run:
+        return run
+    by_key = {one.key: one for one in candidates if one.value_per_h > 0}
+    up = spans.union(*[one.windows for one in by_key.values()]) if by_key else spans.EMPTY
+    filled = list(run)
+    for idle_from, end in _gaps(filled, up):
+        before = next((n for n, one in enumerate(filled) if abs(one.end_mjd - idle_from) < 1e-9), None)
+        start = idle_from if before is None else _drawn_out(filled, before, by_key, (idle_from, end))
+        spare_h = (end - start) * 24.0
+        for_gap = [
+            (one.value_per_h * spans.total(spans.intersect(one.windows, [[start, end]])), one)
+            for one in by_key.values()
+            if _spent_h(filled, one.key) + min(spare_h, rules.shortest_stay_h) <= (one.most_h or np.inf)
+        ]
+        best = max(for_gap, key=lambda pair: pair[0], default=None)
+        if best is None or best[0] <= 0:
+            continue
+        inside = spans.intersect(best[1].windows, [[start, end]])
+        a, b = inside[np.argmax(inside[:, 1] - inside[:, 0])]
+        if (b - a) * 24.0 > rules.change_cost_h + 1e-9:
+            filled.append(Stretch(best[1].key, float(a), float(b)))
+            filled.sort(key=lambda one: one.start_mjd)
+    return tuple(filled)
+
+
+def _gaps(run: Sequence[Stretch], up: FloatArray) -> list[tuple[float, float]]:
+    """Return the spans in which something is up and nothing is planned."""
+    if not len(up):
+        return []
+    planned = spans.union([[one.start_mjd, one.end_mjd] for one in run])
+    idle = spans.intersect(spans.complement(planned, float(up[0, 0]), float(up[-1, 1])), up)
+    return [(float(a), float(b)) for a, b in idle]
+
+
+def _drawn_out(run: list[Stretch], index: int, by_key: dict[str, Candidate], gap: tuple[float, float]) -> float:
+    """Draw a stretch out into the gap behind it as far as its window and its bound allow; return its new end."""
+    one = run[index]
+    candidate = by_key[one.key]
+    reach = next((float(b) for a, b in candidate.windows if a <= one.start_mjd and b >= one.end_mjd - 1e-9), gap[0])
+    room_h = np.inf if candidate.most_h is None else candidate.most_h - _spent_h(run, one.key)
+    end = min(gap[1], reach, one.end_mjd + max(0.0, room_h) / 24.0)
+    run[index] = Stretch(one.key, one.start_mjd, max(one.end_mjd, end))
+    return run[index].end_mjd
 
 
 def _parts(one: Candidate, rules: NightRules) -> list[FloatArray]:

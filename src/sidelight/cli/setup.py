@@ -116,9 +116,18 @@ def _angles(report: SetupReport) -> list[str]:
         ),
         ("frame slack", angle(report.frame_slack_deg), "turn of the camera that cuts something off"),
         ("shadow slack", angle(report.shadow_slack_deg), "turn of the stem that brings the prism's shadow in"),
-        ("share", f"{report.share_of_angles:.1%}", "of all guider angles serves everything needed"),
+        ("share", f"{report.share_of_angles:.1%}", f"of all {_what_turns(report)} serves everything needed"),
     ]
+    if not report.rings:
+        rows = [row for row in rows if row[0] not in ("slack", "shadow slack")]
     return [f"  {name:13}{value:>9}   {meaning}" for name, value, meaning in rows if value]
+
+
+def _what_turns(report: SetupReport) -> str:
+    """Say which angles the share counts."""
+    if not report.rings:
+        return "camera angles"
+    return "stem offsets" if report.camera_angle_deg is None else "guider angles"
 
 
 def _rings(report: SetupReport) -> str:
@@ -147,6 +156,10 @@ def _targets(report: SetupReport) -> list[str]:
         for place in report.targets
         if place.shift_arcmin > 0.005
     ]
+    if report.best and report.camera_angle_deg is None:
+        lines += [
+            f"{place.target}: turn the camera to {sky_angle(place.camera_angle_deg)}." for place in report.targets
+        ]
     tight = [frame for frame in report.frames if not frame.fits or total(frame.arcs) < 360.0 or not frame.sizes_known]
     if report.frames and len(tight) < len(report.frames):
         who = "Every target" if not tight else "Every other target"
@@ -172,4 +185,9 @@ def _one_line(camera_deg: float | None, guider_deg: float | None, one: object) -
     """Return a set-up in one line."""
     served = f"{getattr(one, 'rings_served', 0)} of {getattr(one, 'rings_needed', 0)} rings"
     slack = angle(getattr(one, "slack_deg", None))
-    return f"camera {sky_angle(camera_deg)}, guider {sky_angle(guider_deg)}: {served}, slack {slack}"
+    where = f"camera {sky_angle(camera_deg)}"
+    if camera_deg is None:
+        where = f"stem offset {sky_angle(getattr(one, 'stem_offset_deg', None))}"
+    elif guider_deg is not None:
+        where += f", guider {sky_angle(guider_deg)}"
+    return f"{where}: {served}, slack {slack}"

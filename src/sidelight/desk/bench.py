@@ -25,13 +25,17 @@ from sidelight.rig.bench import (
 from sidelight.rig.records import Rig
 
 
+LEAST_LEAN = 0.5
+"""A focuser nearer than 30 degrees to straight up or down is not read with the tube lying; our choice."""
+
+
 @dataclass(frozen=True)
 class BenchAngle:
     """One thing to set: its bench angle (counter-clockwise from up), as a clock hand, and on the gauge.
 
     sky_angle_deg : the position angle (ICRS, targets in the west) that it brings. gauge : along the face named by
     `face`, with the tube level on its dovetail (a Newtonian: tube upright). gauge_lying : a Newtonian's with the tube
-    lying level, else None.
+    lying level, where the focuser is far enough to the side for that, else None.
     """
 
     part: str
@@ -172,7 +176,10 @@ def _stem(notebook: Notebook, guider_deg: float, turn_deg: float) -> BenchAngle:
 def _angle(rig: Rig, part: str, face: str, angles_deg: tuple[float, float], face_deg: float) -> BenchAngle:
     """Return a bench angle with its clock position and gauge readings."""
     sky_deg, bench_deg = angles_deg
-    lying = gauge_reading_lying(face_deg, rig.telescope.focuser_position_deg) if rig.telescope.newtonian else None
+    telescope = rig.telescope
+    # with the focuser on top or below, every face of it is level while the tube lies: the gauge would tell nothing
+    tells = telescope.newtonian and abs(np.sin(np.radians(telescope.focuser_position_deg))) > LEAST_LEAN
+    lying = gauge_reading_lying(face_deg, telescope.focuser_position_deg) if tells else None
     return BenchAngle(part, face, sky_deg, bench_deg, clock_position(bench_deg), gauge_reading(face_deg), lying)
 
 
