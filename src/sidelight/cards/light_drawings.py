@@ -5,6 +5,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from sidelight.cards.drawings import file_name
+from sidelight.desk.exposure import ExposureReport
 from sidelight.desk.hours import LightReport, TargetLightReport
 from sidelight.ground.types import FloatArray
 from sidelight.pictures.chart_records import CurvesView, Rule, Series
@@ -100,3 +101,46 @@ def _full_moons(target: TargetLightReport) -> tuple[Rule, ...]:
 def _gaps(weights: tuple[float | None, ...]) -> FloatArray:
     """Return weights with a gap where there is none."""
     return np.array([np.nan if one is None else one for one in weights])
+
+
+def exposure_pictures(report: ExposureReport, theme: Theme, width: Width = "wide") -> dict[str, str]:
+    """Return by file name: what read noise adds over the exposure; signal-to-noise over hours for a known object."""
+    pictures = {"exposure": read_noise_picture(report, theme, width)}
+    if report.curves.snr_per_arcsec2 is not None:
+        pictures["exposure-snr"] = snr_picture(report, theme, width)
+    return pictures
+
+
+def read_noise_picture(report: ExposureReport, theme: Theme, width: Width = "wide", prefix: str = "exposure") -> str:
+    """Draw what read noise adds to the background's noise over the length of one exposure."""
+    curves = report.curves
+    view = CurvesView(
+        title="How long one exposure should be",
+        x_name="one exposure, seconds",
+        y_name="per cent that read noise adds to the noise of the moonless sky",
+        series=tuple(
+            Series(one.filter, curves.exposure_s, 100.0 * line)
+            for one, line in zip(report.filters, curves.shares, strict=True)
+        ),
+        rules=(Rule("y", report.wanted_share_percent, f"{report.wanted_share_percent:g} %, as wanted"),),
+        x_log=True,
+    )
+    return draw_curves(view, theme=theme, width=width, prefix=prefix)
+
+
+def snr_picture(report: ExposureReport, theme: Theme, width: Width = "wide", prefix: str = "snr") -> str:
+    """Draw the signal-to-noise on one square arcsecond over effective hours."""
+    curves = report.curves
+    assert curves.snr_per_arcsec2 is not None
+    of = f" of {report.target}" if report.target else ""
+    view = CurvesView(
+        title=f"What hours reach: {report.brightness_mag_arcsec2:.1f} mag/arcsec²{of}",
+        x_name="effective hours",
+        y_name="signal-to-noise on one square arcsecond",
+        series=tuple(
+            Series(one.filter, curves.hours_h, line)
+            for one, line in zip(report.filters, curves.snr_per_arcsec2, strict=True)
+        ),
+        rules=(Rule("y", report.wanted_snr, f"{report.wanted_snr:g}, as wanted"),),
+    )
+    return draw_curves(view, theme=theme, width=width, prefix=prefix)

@@ -1,0 +1,167 @@
+"""``sidelight exposure``: how long to expose, how often, and what it reaches."""
+
+import datetime as dt
+from pathlib import Path
+
+import click
+
+from sidelight.cli.common import (
+    answer_json,
+    date_option,
+    json_option,
+    look_option,
+    notebook_argument,
+    pictures_option,
+    table,
+    write_file,
+)
+from sidelight.desk.exposure import ExposureQuestion, ExposureReport, FilterExposureReport
+from sidelight.pictures.palette import Theme
+
+
+@click.command("exposure")
+@notebook_argument
+@click.argument("target", required=False)
+@click.option("--filter", "filters", multiple=True, metavar="NAME",
+              help="Only this filter; may be repeated [the target's own, else all].")  # fmt: skip
+@click.option("--hours", type=float, metavar="H", help="Effective hours to reckon with [those wanted].")
+@click.option("--brightness", type=float, metavar="MAG",
+              help="The object's surface brightness in mag/arcsec² [the catalogue's].")  # fmt: skip
+@click.option("--snr", type=float, metavar="N", help="Signal-to-noise to reach on one square arcsecond.")
+@click.option("--share", type=float, metavar="PERCENT", help="How much read noise may add to the sky's noise.")
+@click.option("--star", type=float, metavar="MAG", help="A star that must not burn out.")
+@date_option("The night that frames, storage and overhead are counted for.")
+@json_option
+@pictures_option
+@look_option
+def command(
+    notebook: Path,
+    target: str | None,
+    filters: tuple[str, ...],
+    hours: float | None,
+    brightness: float | None,
+    snr: float | None,
+    share: float | None,
+    star: float | None,
+    date: dt.date | None,
+    as_json: bool,
+    pictures: Path | None,
+    look: Theme,
+) -> None:
+    """Work out single exposures, their number, and the signal-to-noise that so many effective hours reach.
+
+    Figures hold at the zenith of your moonless sky; "sidelight light" says what an hour elsewhere counts.
+    """
+    from sidelight.desk.clock import tonight
+    from sidelight.desk.exposure import exposure_report
+    from sidelight.desk.open import open_notebook
+
+    book = open_notebook(notebook)
+    question = ExposureQuestion(
+        date=date or tonight(book.site),
+        target=target,
+        filters=filters,
+        hours_h=hours,
+        brightness_mag_arcsec2=brightness,
+        wanted_snr=snr,
+        read_noise_share_percent=share,
+        star_mag=star,
+    )
+    report = exposure_report(book, question)
+    if pictures:
+        from sidelight.cards.light_drawings import exposure_pictures
+
+        for name, svg in exposure_pictures(report, look).items():
+            write_file(pictures / f"{name}.svg", svg)
+    if as_json:
+        answer_json(report)
+    else:
+        click.echo(exposure_text(report))
+
+
+def exposure_text(report: ExposureReport) -> str:
+    """Return the report for a person at a terminal."""
+    what = f", {report.target}" if report.target else ""
+    sky = f"{report.sky_zenith_mag_arcsec2:.2f} ± {report.sky_uncertainty_mag:.1f} mag/arcsec² overhead"
+    lines = [
+        f"Exposures at the moonless zenith, {report.site}{what}",
+        "",
+        f"Sky {sky} ({report.sky_source}).",
+        f"{report.pixel_scale_arcsec:.2f}″ a pixel, seeing {report.seeing_arcsec:g}″.",
+    ]
+    if report.brightness_mag_arcsec2 is not None:
+        lines.append(f"Object {report.brightness_mag_arcsec2:.1f} mag/arcsec² ({report.brightness_source}).")
+    lines += ["", "One exposure", _single(report), ""]
+    lines += [f"{one.filter}: {one.sentence}" for one in report.filters]
+    lines += ["", "In all, for the effective hours asked", _in_all(report), ""]
+    lines += [f"The night of {report.date} with one filter alone", _night(report), ""]
+    lines += [report.uncertainty, *[f"Note: {note}" for note in report.notes]]
+    return "\n".join(lines)
+
+
+def _single(report: ExposureReport) -> str:
+    """Return rates and the single exposure, a row for each filter."""
+    rows = [
+        [
+            one.filter,
+            f"{one.sky_e_per_s:.3g}",
+            "–" if one.object_e_per_s is None else f"{one.object_e_per_s:.3g}",
+            f"{one.dark_e_per_s:.2g}",
+            _seconds(one.sky_limited_s),
+            _seconds(one.saturates_s),
+            _seconds(one.chosen_s),
+        ]
+        for one in report.filters
+    ]
+    star = "star burns out" if report.star_mag is None else f"{report.star_mag:g} mag burns out"
+    limited = f"read noise adds {report.wanted_share_percent:g} %"
+    head = ["filter", "sky e/s/px", "object e/s/px", "dark e/s/px", limited, star, "take"]
+    return table(head, rows, right=range(1, 7))
+
+
+def _in_all(report: ExposureReport) -> str:
+    """Return number, total and signal-to-noise, a row for each filter."""
+    rows = [
+        [
+            one.filter,
+            f"{one.effective_hours:g} h",
+            f"{one.frames_count} × {one.chosen_s:.0f} s",
+            f"{one.clock_hours:.1f} h",
+            f"{one.storage_gb:.1f} GB",
+            *_reached(one),
+        ]
+        for one in report.filters
+    ]
+    wanted = f"hours for SNR {report.wanted_snr:g} on 1 arcsec²"
+    head = ["filter", "effective", "frames", "by the clock", "storage", "SNR 1 px", "SNR 1 arcsec²", wanted]
+    return table(head, rows, right=range(1, 8))
+
+
+def _reached(one: FilterExposureReport) -> tuple[str, str, str]:
+    """Return signal-to-noise and hours for it; dashes without an object."""
+    if one.snr_per_pixel is None or one.snr_per_arcsec2 is None or one.hours_for_snr_per_arcsec2 is None:
+        return "–", "–", "–"
+    return f"{one.snr_per_pixel:.3g}", f"{one.snr_per_arcsec2:.3g}", f"{one.hours_for_snr_per_arcsec2:.3g}"
+
+
+def _night(report: ExposureReport) -> str:
+    """Return frames, overhead and storage of the night, a row for each filter."""
+    rows = [
+        [
+            one.filter,
+            f"{one.night.clock_hours:.1f} h",
+            str(one.night.frames_count),
+            f"{one.night.open_hours:.1f} h",
+            f"{one.night.overhead_share:.1%}",
+            f"{one.night.storage_gb:.1f} GB",
+            "–" if one.night.effective_hours is None else f"{one.night.effective_hours:.1f}",
+        ]
+        for one in report.filters
+    ]
+    head = ["filter", "usable", "frames", "shutter open", "overhead", "storage", "effective hours"]
+    return table(head, rows, right=range(1, 7))
+
+
+def _seconds(value_s: float | None) -> str:
+    """Return seconds as a person reads them."""
+    return "–" if value_s is None else f"{value_s:.0f} s" if value_s >= 10 else f"{value_s:.2g} s"
