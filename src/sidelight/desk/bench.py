@@ -24,7 +24,6 @@ from sidelight.rig.bench import (
 )
 from sidelight.rig.records import Rig
 
-
 LEAST_LEAN = 0.5
 """A focuser nearer than 30 degrees to straight up or down is not read with the tube lying; our choice."""
 
