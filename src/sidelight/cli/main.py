@@ -16,6 +16,7 @@ COMMANDS = {
     "setup": "One camera angle and one guider angle that serve all objects.",
     "bench": "The set-up as angles on the metal, step by step.",
     "night": "Tonight's run: what, when, the flip, the guide stars.",
+    "serve": "All of it as a local page in the browser.",
     "stars": "Deeper guide stars: show, fetch, import.",
 }
 """Every command, in the order of the work, with the line that stands beside it in the help."""

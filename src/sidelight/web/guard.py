@@ -27,7 +27,7 @@ HEADERS = (
     (
         b"content-security-policy",
         (
-            b"default-src 'none'; script-src 'self'; style-src 'self' 'unsafe-inline'; img-src 'self' data: blob:; "
+            b"default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; "
             b"connect-src 'self'; font-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'"
         ),
     ),

@@ -1,0 +1,63 @@
+"""The page as a whole: its parts, its door."""
+
+from pathlib import Path
+
+from fastapi import APIRouter, FastAPI
+from fastapi.responses import Response
+from starlette.staticfiles import StaticFiles
+
+from sidelight import __version__
+from sidelight.pictures.palette import Palette, palette
+from sidelight.web import refusals
+from sidelight.web.drawn import pictures
+from sidelight.web.guard import App, Door, Guard
+from sidelight.web.pages import pages
+from sidelight.web.reports import reports
+from sidelight.web.shelf import Shelf
+
+STATIC = Path(__file__).parent / "static"
+ROUTERS: tuple[APIRouter, ...] = (pages, pictures, reports)
+
+
+def make_app(folder: Path) -> FastAPI:
+    """Return the page of one notebook's folder, without its door."""
+    app = FastAPI(
+        title="Sidelight",
+        version=__version__,
+        summary="The season, set-up, bench and night of one notebook.",
+        docs_url=None,
+        redoc_url=None,
+        openapi_url="/api/openapi.json",
+    )
+    app.state.shelf = Shelf(folder)
+    refusals.install(app)
+    for router in ROUTERS:
+        app.include_router(router)
+    app.add_api_route("/palette.css", _palette_css, include_in_schema=False)
+    app.mount("/static", StaticFiles(directory=STATIC), name="static")
+    return app
+
+
+def guarded(folder: Path, door: Door) -> App:
+    """Return the page behind its door."""
+    return Guard(make_app(folder), door)
+
+
+def _palette_css() -> Response:
+    """Return the pictures' colours as the page's own."""
+    blocks = [
+        f":root, [data-look=day] {{ color-scheme: light; {_colours(palette('day'))} }}",
+        f"[data-look=night] {{ color-scheme: dark; {_colours(palette('night'))} }}",
+        f"@media print {{ [data-look] {{ color-scheme: light; {_colours(palette('print'))} }} }}",
+    ]
+    return Response("\n".join(blocks) + "\n", media_type="text/css")
+
+
+def _colours(colours: Palette) -> str:
+    """Return one theme's colours as custom properties, by the palette's own names."""
+    found = []
+    for name, value in vars(colours).items():
+        shown = name.replace("_", "-")
+        many = enumerate(value, start=1) if isinstance(value, tuple) else None
+        found += [f"--{shown}-{n}: {one};" for n, one in many] if many else [f"--{shown}: {value};"]
+    return " ".join(found)
