@@ -185,7 +185,10 @@ def night_picture(
 
 def year_pictures(report: SeasonReport, theme: Theme, width: Width = "wide") -> dict[str, str]:
     """Return the season's pictures by file name: all targets together, and the year of each."""
-    pictures = {"season": season_picture(report, theme, width)}
+    pictures = {
+        "season": season_picture(report, theme, width),
+        "season-effective": effective_picture(report, theme, width),
+    }
     for year in report.years:
         nights = tuple(
             YearNight(n.date, n.dark_h, n.windows_h, n.altitudes_deg, n.moon_up_h, n.moon_illuminated_fraction)
@@ -206,3 +209,18 @@ def season_picture(report: SeasonReport, theme: Theme, width: Width = "wide") ->
     )
     title = f"Dark hours behind your horizon, {len(report.targets)} targets"
     return draw_season(SeasonView(title, report.first_date, rows, report.first_date), theme=theme, width=width)
+
+
+def effective_picture(report: SeasonReport, theme: Theme, width: Width = "wide", prefix: str = "effective") -> str:
+    """Draw the effective hours of all targets through the year: what the Moon and low altitude leave."""
+    rows = tuple(
+        SeasonRow(
+            target.target,
+            np.array([night.effective_hours for night in target.nights]),
+            f"{target.effective_hours_left:.0f} h in {target.filter}" if target.nights_left else target.short,
+        )
+        for target in report.targets
+    )
+    title = f"Effective hours under your sky, {len(report.targets)} targets"
+    view = SeasonView(title, report.first_date, rows, report.first_date, "effective hours a night")
+    return draw_season(view, theme=theme, width=width, prefix=prefix)

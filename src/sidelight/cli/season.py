@@ -61,6 +61,7 @@ def season_text(report: SeasonReport, each_night: bool = False) -> str:
     lines = [
         f"Season from {report.first_date}, {report.nights} nights, {report.site}",
         f"Usable: Sun below {report.twilight_deg:g}°, target above your horizon and {report.floor_deg:g}°.",
+        "Effective hours count what the sky gives: 1 is an hour at the zenith of your moonless sky.",
         "",
     ]
     if not report.targets:
@@ -72,18 +73,27 @@ def season_text(report: SeasonReport, each_night: bool = False) -> str:
             str(target.last_useful or "–"),
             str(target.nights_left),
             f"{target.hours_left:.0f}",
+            f"{target.effective_hours_left:.0f}",
             f"{target.hours_wanted:.0f}",
-            str(target.best_nights[0]) if target.best_nights else "–",
+            _best(target),
         ]
         for target in report.targets
     ]
-    head = ["target", "from", "until", "nights left", "hours left", "wanted", "best night"]
-    lines += [table(head, rows, right=(3, 4, 5)), ""]
+    head = ["target", "from", "until", "nights left", "dark h left", "effective h", "wanted", "best night"]
+    lines += [table(head, rows, right=(3, 4, 5, 6)), ""]
     lines += [f"{target.target}: {target.sentence}" for target in report.targets]
     if each_night:
         for target in report.targets:
             lines += ["", f"{target.target}, night by night (times in UTC)", _nights(target)]
     return "\n".join(lines)
+
+
+def _best(target: TargetSeasonReport) -> str:
+    """Return the best night with what it is worth."""
+    if not target.best_nights:
+        return "–"
+    night = next(one for one in target.nights if one.date == target.best_nights[0])
+    return f"{night.date}: {night.effective_hours:.1f} h effective in {target.filter}"
 
 
 def _nights(target: TargetSeasonReport) -> str:
@@ -93,11 +103,14 @@ def _nights(target: TargetSeasonReport) -> str:
             str(night.date),
             ", ".join(f"{one.start_utc:%H:%M}–{one.end_utc:%H:%M}" for one in night.windows) or "–",
             f"{night.dark_hours:.2f}",
+            f"{night.effective_hours:.2f}",
             f"{night.hours_east:.2f}",
             f"{night.hours_west:.2f}",
             "–" if night.max_altitude_deg is None else f"{night.max_altitude_deg:.0f}°",
             f"{night.moon_illuminated_fraction:.0%}",
+            f"{night.moon_takes_share:.0%}",
         ]
         for night in target.nights
     ]
-    return table(["evening", "windows", "hours", "east", "west", "highest", "Moon"], rows, right=(2, 3, 4, 5, 6))
+    head = ["evening", "windows", "dark", "effective", "east", "west", "highest", "Moon", "it takes"]
+    return table(head, rows, right=range(2, 9))

@@ -7,17 +7,20 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from sidelight.desk.clock import utc
+from sidelight.desk.light import HoursTable, effective_hours_table
 from sidelight.desk.setup import chosen_targets
 from sidelight.ground.types import FloatArray
 from sidelight.notebook.read import Notebook
 from sidelight.rig.mount import flip_hour_angle_deg
 from sidelight.season.windows import SeasonTable, target_windows
-from sidelight.season.year import TargetSeason, seasons_of
+from sidelight.season.year import BEST_COUNT, TargetNight, TargetSeason, seasons_of
 from sidelight.sky.altitude import altitude_azimuth
 from sidelight.sky.time import datetime_from_mjd
 from sidelight.targets.records import Target
 
 CLOCK_STEP_H = 0.25
+MIN_USEFUL_H = 1.0
+"""Dark hours from which on a night is useful."""
 
 
 @dataclass(frozen=True)
@@ -30,11 +33,17 @@ class WindowReport:
 
 @dataclass(frozen=True)
 class TargetNightReport:
-    """One target in one night."""
+    """One target in one night.
+
+    effective_hours : what its dark hours are worth, in hours at the moonless zenith, in the target's main filter.
+    moon_takes_share : of that worth, 0 to 1.
+    """
 
     date: dt.date
     windows: tuple[WindowReport, ...]
     dark_hours: float
+    effective_hours: float
+    moon_takes_share: float
     hours_east: float
     hours_west: float
     max_altitude_deg: float | None
@@ -45,7 +54,11 @@ class TargetNightReport:
 
 @dataclass(frozen=True)
 class TargetSeasonReport:
-    """One target's year. verdict : "useful" or why not. short : the sentence in a few words."""
+    """One target's year. verdict : "useful" or why not. short : the sentence in a few words.
+
+    filter : the one that effective hours are counted in. best_nights : of the season, by effective hours.
+    hours_left : dark ones to the season's end; effective_hours_left : of the nights listed.
+    """
 
     target: str
     name: str | None
@@ -57,7 +70,9 @@ class TargetSeasonReport:
     best_nights: tuple[dt.date, ...]
     nights_left: int
     hours_left: float
+    effective_hours_left: float
     hours_wanted: float
+    filter: str
     nights: tuple[TargetNightReport, ...]
 
 
@@ -111,8 +126,9 @@ def season_report(
         nights,
         flip_hour_angle_deg(notebook.rig.mount),
     )
-    seasons = seasons_of(table, targets, notebook.site)
-    reports = [_target(target, season) for target, season in zip(targets, seasons, strict=True)]
+    seasons = seasons_of(table, targets, notebook.site, MIN_USEFUL_H)
+    worth = effective_hours_table(notebook, targets, table)
+    reports = [_target(target, seasons[row], worth, row) for row, target in enumerate(targets)]
     order = sorted(range(len(reports)), key=lambda i: _lost_soonest(reports[i]))
     years = tuple(_year(notebook, table, i, targets[i], reports[i]) for i in order) if drawings else ()
     return SeasonReport(
@@ -135,8 +151,11 @@ def _lost_soonest(report: TargetSeasonReport) -> tuple[int, float, dt.date]:
     return (0 if in_season else 1 if report.first_useful else 2, spare, report.first_useful or dt.date.max)
 
 
-def _target(target: Target, season: TargetSeason) -> TargetSeasonReport:
+def _target(target: Target, season: TargetSeason, worth: HoursTable, row: int) -> TargetSeasonReport:
     """Return one target's report."""
+    effective, moon = worth.effective_h[row], worth.moon_cost_share[row]
+    useful = _useful_nights(season)
+    best = sorted(useful, key=lambda n: (-round(float(effective[n]), 3), season.nights[n].date))[:BEST_COUNT]
     return TargetSeasonReport(
         target=target.key,
         name=target.common_name,
@@ -145,24 +164,45 @@ def _target(target: Target, season: TargetSeason) -> TargetSeasonReport:
         short=_short(season),
         first_useful=season.first_useful,
         last_useful=season.last_useful,
-        best_nights=season.best_nights,
+        best_nights=tuple(season.nights[n].date for n in best),
         nights_left=season.nights_left,
         hours_left=season.hours_left_h,
+        effective_hours_left=float(sum(effective[n] for n in useful)),
         hours_wanted=target.hours_wanted_h,
+        filter=worth.filters[row].name,
         nights=tuple(
-            TargetNightReport(
-                date=night.date,
-                windows=tuple(WindowReport(utc(one.start_mjd), utc(one.end_mjd)) for one in night.windows),
-                dark_hours=night.dark_hours_h,
-                hours_east=night.hours_east_h,
-                hours_west=night.hours_west_h,
-                max_altitude_deg=night.max_altitude_deg,
-                min_altitude_deg=night.min_altitude_deg,
-                moon_illuminated_fraction=night.moon_illuminated_fraction,
-                moon_up_hours=night.moon_up_h,
-            )
-            for night in season.nights
+            _night(night, float(effective_h), float(share))
+            for night, effective_h, share in zip(season.nights, effective, moon, strict=True)
         ),
+    )
+
+
+def _useful_nights(season: TargetSeason) -> list[int]:
+    """Return the season's useful nights by their numbers in the list."""
+    if season.verdict != "useful":
+        return []
+    first, last = season.first_useful or dt.date.min, season.last_useful or dt.date.max
+    return [
+        n
+        for n, night in enumerate(season.nights)
+        if first <= night.date <= last and night.dark_hours_h >= MIN_USEFUL_H
+    ]
+
+
+def _night(night: TargetNight, effective_h: float, moon_share: float) -> TargetNightReport:
+    """Return one night's report."""
+    return TargetNightReport(
+        date=night.date,
+        windows=tuple(WindowReport(utc(one.start_mjd), utc(one.end_mjd)) for one in night.windows),
+        dark_hours=night.dark_hours_h,
+        effective_hours=effective_h,
+        moon_takes_share=moon_share,
+        hours_east=night.hours_east_h,
+        hours_west=night.hours_west_h,
+        max_altitude_deg=night.max_altitude_deg,
+        min_altitude_deg=night.min_altitude_deg,
+        moon_illuminated_fraction=night.moon_illuminated_fraction,
+        moon_up_hours=night.moon_up_h,
     )
 
 
