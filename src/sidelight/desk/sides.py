@@ -17,7 +17,7 @@ def needed_sides(
 ) -> tuple[tuple[Want, ...], tuple[str, ...]]:
     """Return what each target needs in the nights from a date on, and remarks for the person.
 
-    A target without a usable hour in these nights is not required at all, and a remark says so.
+    A side, or a target, without usable hours in these nights is not required; the set-up says so with the reason.
     """
     if not targets:
         return (), ("There is no target on the list yet; add one to targets.toml.",)
@@ -33,26 +33,18 @@ def needed_sides(
     east, west = table.hours_east_h.sum(axis=1), table.hours_west_h.sum(axis=1)
     span = f"in the {nights} nights from {date}" if nights > 1 else f"in the night of {date}"
     wants: list[Want] = []
-    remarks: list[str] = []
     for i, target in enumerate(targets):
         hours: tuple[tuple[Side, float], ...] = (("east", float(east[i])), ("west", float(west[i])))
         if flip is None:
             hours = (("any", float(east[i] + west[i])),)
         needs = tuple(_need(side, side_h, span) for side, side_h in hours)
         wants.append(Want(target, needs))
-        remarks += _remarks(target, needs, span)
-    return tuple(wants), tuple(remarks)
+    if not any(want.required for want in wants):
+        return tuple(wants), (f"No target has usable dark hours {span}; choose another date.",)
+    return tuple(wants), ()
 
 
 def _need(side: Side, hours_h: float, span: str) -> SideNeed:
     """Return whether a side is needed, with the hours that say so."""
     where = "" if side == "any" else f" {side} of the flip"
     return SideNeed(side, hours_h >= LEAST_SIDE_H, f"{hours_h:.1f} usable hours{where} {span}")
-
-
-def _remarks(target: Target, needs: tuple[SideNeed, ...], span: str) -> list[str]:
-    """Return a sentence for a target or a side that asks for nothing."""
-    idle = [need.side for need in needs if not need.needed]
-    if len(idle) == len(needs):
-        return [f"{target.key} has no usable dark hours {span}; this set-up does not have to serve it."]
-    return [f"{target.key} is not used {side} of the flip {span}; no guide star is needed there." for side in idle]
