@@ -24,7 +24,7 @@ from sidelight.setup.task import reaches_for
 from sidelight.stars.catalogue import embedded
 from sidelight.targets.names import target_from_name
 
-NAMES = ("M 74", "NGC 891", "NGC 7331", "NGC 7023", "M 81", "NGC 6946", "IC 342", "NGC 2403", "M 76", "NGC 7635")
+NAMES = ("M 74", "NGC 4565", "NGC 2903", "NGC 7023", "M 81", "NGC 6946", "IC 342", "NGC 2403", "M 76", "NGC 7635")
 STEP_DEG = 0.1
 LIMIT_MAG = 12.0
 

@@ -141,7 +141,7 @@ def test_defaults_of_a_notebook_that_says_the_least() -> None:
     assert book.campaign == CampaignSettings()
     assert book.campaign.rules == Rules()
     assert book.campaign.weather == Weather()
-    assert book.campaign.goal_of("NGC 891") == Goal("NGC 891")
+    assert book.campaign.goal_of("NGC 4565") == Goal("NGC 4565")
     assert book.light == LightSettings(sky_of_class(4, elevation_m=180.0), False)
     assert book.guiding == guide_conditions(book.light.sky, GuideLight())
     plain = Site("Garden", 48.2, 16.37, 180.0, "Europe/Vienna", book.site.horizon)

@@ -47,7 +47,7 @@ TARGETS = """\
 # what I want
 
 [[target]]
-name = "NGC 891"  # edge-on
+name = "NGC 4565"  # edge-on
 hours_wanted_h = 12
 
 # the big one
@@ -68,7 +68,7 @@ weekdays = ["friday", "saturday"]
 latest_bedtime = "01:30"
 
 [[goal]]
-target = "NGC 891"
+target = "NGC 4565"
 priority_weight = 2
 filters_h = { L = 8, Ha = 4 }
 """

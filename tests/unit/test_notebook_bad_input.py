@@ -108,8 +108,8 @@ def test_rig(old: str, new: str, key: str, line: int, said: str, advice: str) ->
 
 
 TARGET_CASES = [
-    ('name = "NGC 891"', 'name = "NGC 9891"', "target 1, name", 4, "no object", "7840"),
-    ('name = "NGC 891"', 'name = "Andromida Galaxy"', "target 1, name", 4, "no object", '"Andromeda Galaxy"'),
+    ('name = "NGC 4565"', 'name = "NGC 9565"', "target 1, name", 4, "no object", "7840"),
+    ('name = "NGC 4565"', 'name = "Andromida Galaxy"', "target 1, name", 4, "no object", '"Andromeda Galaxy"'),
     ('object = "M 31"', 'object = "M 311"', "target 2, object", 10, "no object", "110"),
     ('["M 32"]', '["M 32", "M 323"]', "target 2, neighbours 2", 11, "no object", "110"),
     ('["M 32"]', '"M 32"', "target 2, neighbours", 11, "not a list", '["M 32"]'),
@@ -119,7 +119,7 @@ TARGET_CASES = [
     ("hours_wanted_h = 12", "hours_wanted = 12", "target 1, hours_wanted", 5, "not a key", "hours_wanted_h"),
     ("hours_wanted_h = 12", "ra_deg = 35", "target 1, dec_deg", 3, "both", "both of them"),
     ("hours_wanted_h = 12", "minor_arcmin = 40", "target 1, major_arcmin", 3, "no size", "minor_arcmin <="),
-    ('name = "Andromeda"', 'name = "ngc  891"', "target 2, name", 9, "stands on line 4", "once"),
+    ('name = "Andromeda"', 'name = "ngc  4565"', "target 2, name", 9, "stands on line 4", "once"),
     ('"+41 00 00"', '"+91 00 00"', "target 2, outline 1, dec_deg", 16, "too large", "-90 to 90"),
     ('"00h 40m 00s"', '"25h 40m 00s"', "target 2, outline 1, ra_deg", 15, "too large", "hours"),
 ]
@@ -139,7 +139,7 @@ CAMPAIGN_CASES = [
     ('"friday"', '"fryday"', "nights.weekdays", 2, "not one of", '"friday"'),
     ('"01:30"', '"25:30"', "nights.latest_bedtime", 3, "not a time", "0 to 23"),
     ('"01:30"', "1.5", "nights.latest_bedtime", 3, "not a time", '"01:30"'),
-    ('target = "NGC 891"', 'target = "NGC 890"', "goal 1, target", 6, "not in targets.toml", '"NGC 891"?'),
+    ('target = "NGC 4565"', 'target = "NGC 4566"', "goal 1, target", 6, "not in targets.toml", '"NGC 4565"?'),
     ("L = 8", "Lum = 8", "goal 1, filters_h.Lum", 8, "not in light.toml", "L, Ha"),
     ("L = 8", 'L = "8"', "goal 1, filters_h", 8, "not a number", "above 0"),
     ("{ L = 8, Ha = 4 }", "{}", "goal 1, filters_h", 8, "No name", "names with numbers"),
@@ -294,7 +294,7 @@ def test_everything_at_once() -> None:
         site_toml=SITE.replace("48.2", "98").replace("Europe/Vienna", "Mars"),
         horizon_txt="0 10\nx\n",
         rig_toml=RIG.replace("3.76", "-1"),
-        targets_toml=TARGETS.replace("NGC 891", "NGC 8910"),
+        targets_toml=TARGETS.replace("NGC 4565", "NGC 45650"),
         light_toml=LIGHT.replace("656.3", "nan"),
     )
     with pytest.raises(BadInput) as refusal:

@@ -52,8 +52,8 @@ def text_of(folder: Path, file: str) -> str:
 def test_a_value_changes_and_nothing_else(book: Path) -> None:
     """Only the value's own signs change; the note behind it stays."""
     seen = read_notebook(book).fingerprints["targets.toml"]
-    new = set_value(book, "targets.toml", "target.0.name", "ngc 891", seen)
-    assert text_of(book, "targets.toml") == TARGETS.replace('"NGC 891"', '"ngc 891"')
+    new = set_value(book, "targets.toml", "target.0.name", "ngc 4565", seen)
+    assert text_of(book, "targets.toml") == TARGETS.replace('"NGC 4565"', '"ngc 4565"')
     assert new == fingerprint(book, "targets.toml") != seen
 
 
@@ -61,7 +61,7 @@ def test_a_goal_holds_its_target(book: Path) -> None:
     """A change that leaves another file pointing at nothing is refused with that file's line; nothing is written."""
     for change in (
         lambda: set_value(book, "targets.toml", "target.0.name", "NGC 898"),
-        lambda: remove_target(book, "NGC 891"),
+        lambda: remove_target(book, "NGC 4565"),
     ):
         with pytest.raises(BadInput, match=r"campaign\.toml, line 6, goal 1, target"):
             change()
@@ -212,7 +212,7 @@ def test_targets_come_and_go(book: Path) -> None:
     """A target is added behind the last, taken out with its own notes, found whatever its capitals."""
     add_target(book, "M 33")
     add_target(book, {"name": "Mine", "ra_deg": "02h 22m 33s", "dec_deg": "+42 20 57", "major_arcmin": 5})
-    assert [target.key for target in read_notebook(book).targets] == ["NGC 891", "Andromeda", "M 33", "Mine"]
+    assert [target.key for target in read_notebook(book).targets] == ["NGC 4565", "Andromeda", "M 33", "Mine"]
     remove_target(book, "andromeda")
     remove_target(book, "m  33")
     remove_target(book, "Mine")
@@ -225,7 +225,7 @@ def test_targets_come_and_go(book: Path) -> None:
     ("add", "said"),
     [
         (lambda book: add_target(book, "M 999"), "Messier numbers"),
-        (lambda book: add_target(book, "NGC 891"), "stands on line 4 already"),
+        (lambda book: add_target(book, "NGC 4565"), "stands on line 4 already"),
         (lambda book: add_target(book, ""), "empty"),
         (lambda book: add_target(book, {"name": "M 33", "hours": 3}), "hours_wanted_h|not a key"),
         (lambda book: add_row(book, "campaign.toml", "goal", {"target": "M 33"}), "not in targets.toml"),
@@ -250,8 +250,8 @@ def test_a_table_that_does_not_exist_is_our_fault(book: Path) -> None:
 
 def test_a_row_behind_its_example(fresh: Path) -> None:
     """In a new notebook the first row goes behind the example that is switched off, not to the end of the file."""
-    add_target(fresh, "NGC 891")
-    add_row(fresh, "campaign.toml", "goal", {"target": "NGC 891", "filters_h": {"L": 8}})
+    add_target(fresh, "NGC 4565")
+    add_row(fresh, "campaign.toml", "goal", {"target": "NGC 4565", "filters_h": {"L": 8}})
     text = text_of(fresh, "campaign.toml")
     assert text.index("# [[goal]]") < text.index("\n[[goal]]") < text.index("[frames]")
     assert read_notebook(fresh).campaign.goals[0].filters_h == (("L", 8.0),)
@@ -291,9 +291,9 @@ def test_what_was_measured_is_used(book: Path) -> None:
 
 def test_set_ups_are_kept_by_name(book: Path) -> None:
     """A set-up replaces the one of its name; of those in use there is one."""
-    spring = KeptSetUp("Spring", dt.date(2027, 3, 6), True, 12.5, 101.3, 88.8, ("NGC 891",), "first", ())
+    spring = KeptSetUp("Spring", dt.date(2027, 3, 6), True, 12.5, 101.3, 88.8, ("NGC 4565",), "first", ())
     keep_setup(book, spring)
-    autumn = KeptSetUp("Autumn", in_use=True, pointings=(KeptPointing("NGC 891", 35.6, 42.3),))
+    autumn = KeptSetUp("Autumn", in_use=True, pointings=(KeptPointing("NGC 4565", 189.1, 26.0),))
     keep_setup(book, autumn)
     assert read_notebook(book).setup_in_use == autumn
     keep_setup(book, KeptSetUp("spring", camera_angle_deg=3.0))

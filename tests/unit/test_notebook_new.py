@@ -34,14 +34,14 @@ def test_answers_of_every_kind(tmp_path: Path) -> None:
         **GUIDER,
         "rig.mount.kind": "fork",
         "horizon": [(0, 12.5), (180, 4)],
-        "targets": ["NGC 891", {"name": "Mine", "ra_deg": 35.0, "dec_deg": 42.0, "major_arcmin": 9.0}],
+        "targets": ["NGC 4565", {"name": "Mine", "ra_deg": 35.0, "dec_deg": 42.0, "major_arcmin": 9.0}],
     }
     write_new_notebook(tmp_path / "book", answers)
     book = read_notebook(tmp_path / "book")
     assert book.rig.guider is not None
     assert book.rig.guider.sensor.width_px == 1936
     assert not book.rig.mount.flips
-    assert [target.key for target in book.targets] == ["NGC 891", "Mine"]
+    assert [target.key for target in book.targets] == ["NGC 4565", "Mine"]
     assert book.targets[1].outlines[0].semi_major_arcmin == 4.5
     assert book.site.horizon.altitude_deg.tolist() == [12.5, 4.0]
 

@@ -43,7 +43,7 @@ def match(frames: Sequence[Frame], targets: Sequence[TargetPlace]) -> tuple[Matc
 
     Of several targets within reach the one that the header names wins, else the nearest. A frame that points away
     from every target is set aside even if its header names one: either may be wrong; a person knows which. A frame
-    without coordinates goes by its name: the same letters and figures ("NGC 0891", "ngc891"), or with more after.
+    without coordinates goes by its name: the same letters and figures ("NGC 0253", "ngc253"), or with more after.
     """
     if not targets:
         return tuple(Match(None, "none", "There are no targets.") for _ in frames)

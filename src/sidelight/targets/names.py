@@ -11,7 +11,7 @@ from sidelight.targets.lookup import key_of, main_index, row_of, short_names
 from sidelight.targets.records import Outline, Target
 
 LAST_NUMBER = {"ngc": 7840, "ic": 5386, "m": 110, "c": 109}
-WAYS = 'a name such as "NGC 891", "IC 342", "M 31" or "Andromeda Galaxy", or ra and dec of your own'
+WAYS = 'a name such as "NGC 4565", "IC 342", "M 31" or "Andromeda Galaxy", or ra and dec of your own'
 
 
 def find(text: str) -> DeepSkyObject:

@@ -69,7 +69,7 @@ GOAL = Table(
     "Goal",
     "More than hours in all for one target. Targets without a goal want their hours_wanted_h and count once.",
     (
-        text("target", "The target's name in targets.toml.", required=True, example="NGC 891"),
+        text("target", "The target's name in targets.toml.", required=True, example="NGC 4565"),
         number("priority_weight", 0, 1000, "A target of weight 2 counts twice.", above_low=True, default=1.0),
         choice(
             "season",
@@ -88,7 +88,7 @@ GOAL = Table(
         ),
     ),
     many=True,
-    example={"target": "NGC 891", "priority_weight": 2.0, "filters_h": {"L": 12, "Ha": 8}},
+    example={"target": "NGC 4565", "priority_weight": 2.0, "filters_h": {"L": 12, "Ha": 8}},
 )
 
 WEATHER = Table(

@@ -9,13 +9,13 @@ POINTING = Table(
     "Pointing",
     "Where one target is pointed at in this set-up, when not at its own place.",
     (
-        text("target", "The target's name in targets.toml.", required=True, example="NGC 891"),
-        Field("ra_deg", "right_ascension", "Right ascension, ICRS.", 0, 360, required=True, example=35.639),
-        Field("dec_deg", "declination", "Declination, ICRS.", -90, 90, required=True, example=42.349),
+        text("target", "The target's name in targets.toml.", required=True, example="NGC 4565"),
+        Field("ra_deg", "right_ascension", "Right ascension, ICRS.", 0, 360, required=True, example=189.087),
+        Field("dec_deg", "declination", "Declination, ICRS.", -90, 90, required=True, example=25.988),
         number("camera_angle_deg", -360, 360, "This target's own camera angle, with a rotator.", example=12.5),
     ),
     many=True,
-    example={"target": "NGC 891", "ra_deg": 35.639, "dec_deg": 42.349},
+    example={"target": "NGC 4565", "ra_deg": 189.087, "dec_deg": 25.988},
 )
 
 SETUP = Table(
@@ -47,7 +47,7 @@ SETUP = Table(
             "Guider angle less camera angle: fixed once the stem is clamped.",
             example=88.8,
         ),
-        Field("targets", "texts", "The targets that it serves.", default=(), example=("NGC 891", "M 33")),
+        Field("targets", "texts", "The targets that it serves.", default=(), example=("NGC 4565", "M 33")),
         text("note", "Anything worth remembering.", example="Stem clamp replaced"),
     ),
     (POINTING,),

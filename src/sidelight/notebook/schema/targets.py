@@ -63,14 +63,14 @@ TARGET = Table(
     (
         text(
             "name",
-            'What you call it, once in this file. A catalogue name ("NGC 891", "M 31") finds place and size.',
+            'What you call it, once in this file. A catalogue name ("NGC 4565", "M 31") finds place and size.',
             required=True,
-            example="NGC 891",
+            example="NGC 4565",
         ),
         text(
             "object",
             "Its name in the catalogue, when yours is another.",
-            example="NGC 891",
+            example="NGC 4565",
         ),
         *_place(required=False),
         *_size(),
@@ -114,7 +114,7 @@ TARGET = Table(
     ),
     (OUTLINE,),
     many=True,
-    example={"name": "NGC 891", "hours_wanted_h": 20.0},
+    example={"name": "NGC 4565", "hours_wanted_h": 20.0},
 )
 
 HEAD = Table("", "The list", "", (), (TARGET,))
