@@ -37,14 +37,16 @@ def needed_sides(
         hours: tuple[tuple[Side, float], ...] = (("east", float(east[i])), ("west", float(west[i])))
         if flip is None:
             hours = (("any", float(east[i] + west[i])),)
-        needs = tuple(_need(side, side_h, span) for side, side_h in hours)
+        needs = tuple(_need(side, side_h, float(east[i] + west[i]), span) for side, side_h in hours)
         wants.append(Want(target, needs))
     if not any(want.required for want in wants):
         return tuple(wants), (f"No target has usable dark hours {span}; choose another date.",)
     return tuple(wants), ()
 
 
-def _need(side: Side, hours_h: float, span: str) -> SideNeed:
+def _need(side: Side, hours_h: float, total_h: float, span: str) -> SideNeed:
     """Return whether a side is needed, with the hours that say so."""
+    if total_h < LEAST_SIDE_H:
+        return SideNeed(side, False, f"no usable dark hours {span}")
     where = "" if side == "any" else f" {side} of the flip"
     return SideNeed(side, hours_h >= LEAST_SIDE_H, f"{hours_h:.1f} usable hours{where} {span}")
