@@ -47,7 +47,7 @@ def test_the_value_of_a_survey_s_simulator() -> None:
 
 
 def test_mistakes_seen_in_public_code_are_not_made() -> None:
-    """Each known slip would move the simulator's value by more than 0.05 mag; the first to the 20.768 seen in public."""
+    """Each known slip would move the simulator's value by over 0.05 mag; the first to the 20.768 seen in public."""
     ours = br.moonlight_nl(50.0, 20.0, 70.0, 45.0, 0.15)
     rho = np.radians(50.0)
     right = 10**5.36 * (1.06 + np.cos(rho) ** 2) + 10 ** (6.15 - 50 / 40)

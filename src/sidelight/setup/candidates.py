@@ -1,4 +1,4 @@
-"""Candidate set-ups of a question, described and ranked: rings served, then slack, then star brightness."""
+"""Candidate set-ups of a question, described and ranked: rings served, sound stars, slack, star brightness."""
 
 import math
 
@@ -26,6 +26,7 @@ def rank(setup: SetUp) -> tuple[float, ...]:
         -setup.rings_served,
         -setup.frames_served,
         not setup.recommended,
+        setup.doubtful_stars_count,
         -round(limit, GAUGE_DECIMALS),
         setup.largest_shift_arcmin,
         faintest,

@@ -12,7 +12,8 @@ from sidelight.setup.task import Task
 
 Shift = tuple[float, float]
 """A shift of the pointing in the focal plane, mm to the east and to the north."""
-PROJECTIONS = 4
+PROJECTIONS = 8
+"""How often a shift is projected anew; each time it is 1 / 1000 nearer, but for a few degrees about the poles."""
 
 
 class FrameLimit:
@@ -78,5 +79,7 @@ class FrameLimit:
             point = nearest_point(self.planes(0.0, shift))
             if point is None or math.hypot(*point) > self.subject.shift_mm:
                 return None
-            shift = point[1], point[0]
+            before, shift = shift, (point[1], point[0])
+            if math.hypot(shift[0] - before[0], shift[1] - before[1]) < ROUNDING_MM:
+                break
         return shift

@@ -57,7 +57,7 @@ def plane_outlines(
     focal_mm = rig.telescope.effective_focal_length_mm
     ra0_deg, dec0_deg = pointing_deg or (target.ra_deg, target.dec_deg)
     outlines = target.outlines or (Outline(target.key, target.ra_deg, target.dec_deg),)
-    ends = np.array([_ellipse_points(one) for one in outlines])
+    ends = np.array([ellipse_points(one) for one in outlines])
     x_mm, y_mm = plane_mm(ends[..., 0], ends[..., 1], ra0_deg, dec0_deg, focal_mm)
     points = np.stack([x_mm, y_mm], axis=-1)
     border_mm = arcmin_to_mm(rig.tolerances.frame_border_arcmin, focal_mm)
@@ -72,7 +72,7 @@ def plane_outlines(
 
 
 @lru_cache(maxsize=4096)
-def _ellipse_points(outline: Outline) -> tuple[tuple[float, float], ...]:
+def ellipse_points(outline: Outline) -> tuple[tuple[float, float], ...]:
     """Return an outline's centre and the ends of its two axes, (ra, dec) in degrees.
 
     Taken on the sky, so that its own north is used, which far from the pointing or near a pole is not the frame's.

@@ -11,12 +11,15 @@ from sidelight.setup.arcwork import shrink
 from sidelight.setup.convex import Core, HalfPlane, MovingStar, nearest_point
 from sidelight.setup.task import LitRing, Task
 
+MOST_TURN_DEG = 3.0
+"""A shift beside a pole may turn north by this much; beyond, the field turns far more than it moves."""
+
 
 @dataclass(frozen=True)
 class Mover:
     """One needed target whose pointing may move: its stars, its needed rings at rest, and its limits.
 
-    north_turn : radians that north turns by for each mm that the pointing moves east: tan δ / f, at most 10 / mm.
+    north_turn_deg_per_mm : turn of north for each mm that the pointing moves east, tan δ / f in degrees.
     reach_mm : of the sensor's far corner from the axis. at_rest : arcs of g that need no shift, for each needed ring.
     """
 
@@ -28,7 +31,7 @@ class Mover:
     radius_mm: float
     reach_mm: float
     focal_mm: float
-    north_turn: float
+    north_turn_deg_per_mm: float
     at_rest: tuple[FloatArray, ...]
 
     @property
@@ -50,7 +53,7 @@ class Mover:
     @property
     def _turn(self) -> float:
         """Radians that north turns by at most."""
-        return abs(self.north_turn) * self.radius_mm
+        return abs(math.radians(self.north_turn_deg_per_mm)) * self.radius_mm
 
     @property
     def _second_order(self) -> float:
@@ -59,14 +62,15 @@ class Mover:
 
     def star(self, row: int, guider_angle_deg: float) -> MovingStar:
         """Return one star as the guider at an angle sees it move."""
-        return moving_star(float(self.x_mm[row]), float(self.y_mm[row]), guider_angle_deg, self.north_turn)
+        return moving_star(float(self.x_mm[row]), float(self.y_mm[row]), guider_angle_deg, self.north_turn_deg_per_mm)
 
 
-def moving_star(x_mm: float, y_mm: float, guider_angle_deg: float, north_turn: float) -> MovingStar:
+def moving_star(x_mm: float, y_mm: float, guider_angle_deg: float, north_turn_deg_per_mm: float) -> MovingStar:
     """Return a star at (X east, Y north) in the stem's coordinates, with its drift as the pointing moves east."""
     sin, cos = math.sin(math.radians(guider_angle_deg)), math.cos(math.radians(guider_angle_deg))
     u, v = x_mm * sin + y_mm * cos, x_mm * cos - y_mm * sin
-    return MovingStar((u, v), (-v * north_turn, u * north_turn), (sin, cos))
+    turn = math.radians(north_turn_deg_per_mm)
+    return MovingStar((u, v), (-v * turn, u * turn), (sin, cos))
 
 
 def movers(task: Task) -> list[Mover]:
@@ -87,19 +91,24 @@ def movers(task: Task) -> list[Mover]:
                 y_mm=subject.stars.y_mm,
                 west=west,
                 east=east,
-                radius_mm=subject.shift_mm,
+                radius_mm=usable_shift_mm(subject.shift_mm, subject.pointing_deg[1], task.focal_mm),
                 reach_mm=math.hypot(along, task.rectangle.half_across_mm),
                 focal_mm=task.focal_mm,
-                north_turn=north_turn_per_mm(subject.pointing_deg[1], task.focal_mm),
+                north_turn_deg_per_mm=north_turn(subject.pointing_deg[1], task.focal_mm),
                 at_rest=tuple(shrink(ring.lit, task.tolerance_deg) for ring in (west, east) if ring is not None),
             )
         )
     return every
 
 
-def north_turn_per_mm(dec_deg: float, focal_mm: float) -> float:
-    """Return by how many radians north turns for each mm that a pointing at a declination moves east."""
-    return float(np.clip(math.tan(math.radians(dec_deg)) / focal_mm, -10.0, 10.0))
+def usable_shift_mm(granted_mm: float, dec_deg: float, focal_mm: float) -> float:
+    """Return the part of a granted shift that is searched: beside a pole no more than turns north by 3°."""
+    return min(granted_mm, MOST_TURN_DEG / max(abs(north_turn(dec_deg, focal_mm)), 1e-9))
+
+
+def north_turn(dec_deg: float, focal_mm: float) -> float:
+    """Return by how many degrees north turns for each mm that a pointing moves east; at the poles a large number."""
+    return float(np.clip(math.degrees(math.tan(math.radians(dec_deg)) / focal_mm), -600.0, 600.0))
 
 
 def _near(

@@ -10,6 +10,7 @@ import numpy as np
 
 from sidelight.ground import spans
 from sidelight.ground.angles import wrap_180, wrap_360
+from sidelight.rig.guide_light import edge_distance_px
 from sidelight.rig.guider import guider_of, place_on_sensor_px
 from sidelight.rig.optics import sky_deg
 from sidelight.setup import framing
@@ -83,18 +84,21 @@ def _target_place(task: Task, subject: Subject, pose: Pose) -> TargetPlace:
 
 
 def _guide_place(task: Task, subject: Subject, ring: LitRing, guider_angle_deg: float) -> GuidePlace:
-    """Return the star for one ring: the brightest of those that stand the tolerance, else the one with most slack."""
+    """Return the star for one ring: of those that stand the tolerance, else have most slack, the best: sound, bright."""
     turned = np.mod(guider_angle_deg - ring.rows[:, 0], 360.0)
     length = ring.rows[:, 1] - ring.rows[:, 0]
     own_slack = np.minimum(turned, length - turned)
     on_sensor = np.flatnonzero(own_slack >= 0)
-    star, where, star_slack = None, None, 0.0
+    star, where, star_slack, edge_px = None, None, 0.0, None
     if len(on_sensor) and subject.stars is not None:
         enough = min(task.tolerance_deg, float(own_slack[on_sensor].max()))
         good = on_sensor[own_slack[on_sensor] >= enough - ROUNDING_DEG]
-        row = int(good[np.argmin(ring.star[good])])
+        # stars are numbered from the brightest; one with a fault only where there is no other
+        faulty = subject.stars.faults[ring.star[good]] != 0
+        row = int(good[np.lexsort((ring.star[good], faulty))[0]])
         star, where = _star_and_place(task, subject.stars, int(ring.star[row]), ring, guider_angle_deg)
         star_slack = float(own_slack[row])
+        edge_px = float(edge_distance_px(*where, guider_of(task.rig)))
     return GuidePlace(
         target=subject.key,
         side=ring.side,
@@ -105,6 +109,8 @@ def _guide_place(task: Task, subject: Subject, ring: LitRing, guider_angle_deg: 
         star_slack_deg=star_slack,
         pointing_ra_deg=subject.pointing_deg[0],
         pointing_dec_deg=subject.pointing_deg[1],
+        edge_distance_px=edge_px,
+        near_edge=edge_px is not None and edge_px < task.rig.tolerances.guide_box_px,
     )
 
 
@@ -114,8 +120,7 @@ def _star_and_place(
     """Return one star of the table and its place on the guide sensor, px from the centre."""
     stands_deg = guider_angle_deg + side_turn_deg(ring.side)
     x_px, y_px = place_on_sensor_px(stars.x_mm[row], stars.y_mm[row], stands_deg, guider_of(task.rig))
-    star = GuideStar(float(stars.ra_deg[row]), float(stars.dec_deg[row]), float(stars.mag[row]))
-    return star, (float(x_px), float(y_px))
+    return stars.star(row), (float(x_px), float(y_px))
 
 
 def _summary(
@@ -152,4 +157,6 @@ def _summary(
         largest_shift_arcmin=max(one.shift_arcmin for one in targets),
         places=tuple(places),
         targets=tuple(targets),
+        doubtful_stars_count=sum(bool(one.star.faults) for one in served if one.star is not None),
+        least_snr=min((one.star.snr for one in served if one.star and one.star.snr is not None), default=None),
     )

@@ -2,37 +2,68 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
 
-from sidelight.ground.types import FloatArray
+from sidelight.ground.types import BoolArray, FloatArray, IntArray
+from sidelight.rig.guide_light import GuideLight, judge_guide_stars
 from sidelight.rig.guider import GuideRectangle
 from sidelight.rig.optics import plane_mm
-from sidelight.setup.records import Want
+from sidelight.rig.records import Rig
+from sidelight.setup.records import GuideStar, StarFault, Want
 from sidelight.stars.catalogue import Catalogue, Stars
 
 ARCMIN_PER_RAD = math.degrees(1.0) * 60.0
 
 
+FAULTS: tuple[StarFault, ...] = ("too_faint", "saturates", "companion")
+"""What may speak against a star, in the order of the bits of `StarTable.faults`."""
+
+
 class StarTable(NamedTuple):
-    """Usable stars about one pointing: sky places, magnitudes and places in the focal plane, each (n,)."""
+    """Usable stars about one pointing: sky places, magnitudes and places in the focal plane, each (n,).
+
+    snr : signal-to-noise in one guide exposure, NaN when nobody judged. faults : bits, see `FAULTS`.
+    """
 
     ra_deg: FloatArray
     dec_deg: FloatArray
     mag: FloatArray
     x_mm: FloatArray
     y_mm: FloatArray
+    snr: FloatArray
+    faults: IntArray
+
+    def star(self, row: int) -> GuideStar:
+        """Return one star as a record."""
+        snr, bits = float(self.snr[row]), int(self.faults[row])
+        return GuideStar(
+            float(self.ra_deg[row]),
+            float(self.dec_deg[row]),
+            float(self.mag[row]),
+            None if math.isnan(snr) else snr,
+            tuple(fault for n, fault in enumerate(FAULTS) if bits >> n & 1),
+        )
+
+
+class Judged(NamedTuple):
+    """What the guide camera makes of a reach's stars, each (n,); refused ones are never used."""
+
+    snr: FloatArray
+    faults: IntArray
+    refused: BoolArray
 
 
 @dataclass(frozen=True)
 class Reach:
-    """One want with all stars about it, brightest first, as deep as the catalogue goes."""
+    """One want with all stars about it, brightest first, as deep as the catalogue goes; judged or not."""
 
     want: Want
     stars: Stars
     focal_mm: float
+    judged: Judged | None = None
 
     @property
     def pointing_deg(self) -> tuple[float, float]:
@@ -46,9 +77,26 @@ class Reach:
         stars = self.stars
         start = 0 if bright_mag is None else int(np.searchsorted(stars.mag, bright_mag, side="left"))
         end = len(stars.mag) if faint_mag is None else int(np.searchsorted(stars.mag, faint_mag, side="right"))
-        ra, dec, mag = (one[start:end] for one in (stars.ra_deg, stars.dec_deg, stars.mag))
+        rows = np.arange(start, max(start, end))
+        snr, faults = np.full(len(rows), np.nan), np.zeros(len(rows), dtype=np.int64)
+        if self.judged is not None:
+            rows = rows[~self.judged.refused[rows]]
+            snr, faults = self.judged.snr[rows], self.judged.faults[rows]
+        ra, dec, mag = (one[rows] for one in (stars.ra_deg, stars.dec_deg, stars.mag))
         x_mm, y_mm = plane_mm(ra, dec, *(pointing_deg or self.pointing_deg), self.focal_mm)
-        return StarTable(ra, dec, mag, x_mm, y_mm)
+        return StarTable(ra, dec, mag, x_mm, y_mm, snr, faults)
+
+    def judged_by(self, rig: Rig, light: GuideLight) -> "Reach":
+        """Return the reach with each star's signal-to-noise and what speaks against it.
+
+        Companions are looked for among all stars of the catalogue, as places in the focal plane about the target.
+        """
+        stars = self.stars
+        x_mm, y_mm = plane_mm(stars.ra_deg, stars.dec_deg, *self.pointing_deg, self.focal_mm)
+        found = judge_guide_stars(rig, light, x_mm, y_mm, stars.mag)
+        bits = found.too_faint + 2 * found.saturates.astype(np.int64) + 4 * found.has_companion
+        refused = (found.saturates & light.refuse_saturating) | (found.has_companion & light.refuse_companions)
+        return replace(self, judged=Judged(found.snr, bits.astype(np.int64), refused))
 
 
 def reach_radius_deg(rectangle: GuideRectangle, focal_mm: float, spare_mm: float) -> float:

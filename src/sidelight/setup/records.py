@@ -8,6 +8,7 @@ from sidelight.targets.records import Target
 
 Side = Literal["east", "west", "any"]
 Outcome = Literal["serves_all", "serves_all_tightly", "serves_some", "serves_none", "nothing_asked"]
+StarFault = Literal["too_faint", "saturates", "companion"]
 HelpKind = Literal["fainter_limit", "pointing_shift", "stem_radius", "turn_guide_sensor", "leave_out"]
 BlockKind = Literal["never_framed", "no_star", "sides_disagree", "conflict"]
 
@@ -64,11 +65,17 @@ class Constraints:
 
 @dataclass(frozen=True)
 class GuideStar:
-    """A star that the guider can use, ICRS; mag is the catalogue's (V or close to it)."""
+    """A star that the guider can use, ICRS; mag is the catalogue's (V or close to it).
+
+    snr : signal-to-noise in one guide exposure, None when it was not worked out. faults : what speaks against it:
+    below the wanted signal-to-noise, saturating, another star of similar brightness within half the guiding box.
+    """
 
     ra_deg: float
     dec_deg: float
     mag: float
+    snr: float | None = None
+    faults: tuple[StarFault, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -137,7 +144,8 @@ class GuidePlace:
 
     star : None when the ring is dark at this angle. place_on_sensor_px : (x, y) from the sensor's centre, x along its
     width, y along its height, as `sidelight.rig.guider` says. slack_deg : turn of the guider that leaves the ring
-    without any star. star_slack_deg : turn that loses this very star.
+    without any star. star_slack_deg : turn that loses this very star. edge_distance_px : from the star to the
+    sensor's nearest edge; near_edge : less than a guiding box.
     """
 
     target: str
@@ -149,6 +157,8 @@ class GuidePlace:
     star_slack_deg: float
     pointing_ra_deg: float
     pointing_dec_deg: float
+    edge_distance_px: float | None = None
+    near_edge: bool = False
 
 
 @dataclass(frozen=True)
@@ -185,6 +195,7 @@ class SetUp:
     cuts something off, turn of the stem that brings the prism's shadow in; 180 where nothing limits.
     rings_served counts needed rings whose star is there and whose target is in the frame.
     recommended : everything needed is served and all three slacks reach the tolerance.
+    doubtful_stars_count : needed rings whose star has a fault. least_snr : of the needed rings' stars.
     """
 
     camera_angle_deg: float | None
@@ -202,6 +213,8 @@ class SetUp:
     largest_shift_arcmin: float
     places: tuple[GuidePlace, ...]
     targets: tuple[TargetPlace, ...]
+    doubtful_stars_count: int = 0
+    least_snr: float | None = None
 
 
 @dataclass(frozen=True)

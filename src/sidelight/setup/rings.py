@@ -7,7 +7,7 @@ from sidelight.ground.types import FloatArray, Floats, IntArray
 from sidelight.rig.guider import GuideRectangle
 from sidelight.rig.optics import rho_q
 from sidelight.setup.reach import Reach, StarTable
-from sidelight.setup.records import GuideStar, LitArc, Ring, Side, SideNeed
+from sidelight.setup.records import LitArc, Ring, Side, SideNeed
 
 HALF_TURN_DEG = 180.0
 
@@ -81,9 +81,7 @@ def ring(
     rows, index = side_arcs((stars.x_mm, stars.y_mm), need.side, rectangle)
     order = np.argsort(np.mod(rows[:, 0], 360.0), kind="stable")
     lit = spans.arcs(rows)
-    known = {
-        int(i): GuideStar(float(stars.ra_deg[i]), float(stars.dec_deg[i]), float(stars.mag[i])) for i in set(index)
-    }
+    known = {int(i): stars.star(int(i)) for i in set(index)}
     wrapped = np.mod(rows, 360.0)
     return Ring(
         target=reach.want.target.key,

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from sidelight.ground.errors import BadInput, Problem, did_you_mean
+from sidelight.rig.guide_light import GuideLight
 from sidelight.rig.records import Rig
 from sidelight.setup.blocks import blocks, left_out
 from sidelight.setup.candidates import best_setups, complete, share
@@ -29,6 +30,7 @@ def solve(
     constraints: Constraints = FREE,
     limit_mag: float | None = None,
     explain: bool = True,
+    guiding: GuideLight | None = None,
 ) -> Solution:
     """Return the best set-up for all wants, with everything that belongs to the answer.
 
@@ -38,6 +40,7 @@ def solve(
     stars : any catalogue. constraints : what is held fixed, granted or left out.
     limit_mag : faintest guide star; the rig's own if None, and if that is None too every star counts.
     explain : also work out what would help and the smallest set of set-ups when one does not serve everything.
+    guiding : how guide stars are exposed, judged and refused; None leaves them unjudged.
 
     Raises
     ------
@@ -48,7 +51,7 @@ def solve(
     Without shifts the answer is exact: no angle is sampled. With shifts the worst shift is least to within 0.01′ for
     the camera angle that goes with each guider angle. Every figure is worked out anew at the chosen angles.
     """
-    return solve_loaded(rig, wants, reaches_for(rig, wants, stars), constraints, limit_mag, explain)
+    return solve_loaded(rig, wants, reaches_for(rig, wants, stars, guiding), constraints, limit_mag, explain)
 
 
 def solve_loaded(

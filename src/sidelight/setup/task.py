@@ -6,6 +6,7 @@ from functools import cached_property
 
 from sidelight.ground import spans
 from sidelight.ground.types import FloatArray, IntArray
+from sidelight.rig.guide_light import GuideLight
 from sidelight.rig.guider import GuideRectangle, usable_rectangle
 from sidelight.rig.records import Rig
 from sidelight.rig.shadow import shadow_free_arcs
@@ -130,14 +131,20 @@ def granted_arcmin(want: Want, constraints: Constraints) -> float:
     return want.target.shift_allowed_arcmin if granted is None else granted
 
 
-def reaches_for(rig: Rig, wants: Sequence[Want], catalogue: Catalogue) -> tuple[Reach, ...]:
-    """Look up the stars of every want, with room to try shifts and other stem radii; empty without a guider."""
+def reaches_for(
+    rig: Rig, wants: Sequence[Want], catalogue: Catalogue, guiding: GuideLight | None = None
+) -> tuple[Reach, ...]:
+    """Look up the stars of every want, with room to try shifts and other stem radii; empty without a guider.
+
+    guiding : how they are exposed and judged; None leaves them unjudged, and none is refused.
+    """
     if rig.guider is None:
         return ()
     focal_mm = rig.telescope.effective_focal_length_mm
     largest = max([SPARE_ARCMIN, *(want.target.shift_allowed_arcmin for want in wants)])
     spare_mm = SPARE_MM + arcmin_to_mm(largest, focal_mm)
-    return load_reaches(wants, catalogue, usable_rectangle(rig), focal_mm, spare_mm)
+    reaches = load_reaches(wants, catalogue, usable_rectangle(rig), focal_mm, spare_mm)
+    return reaches if guiding is None else tuple(reach.judged_by(rig, guiding) for reach in reaches)
 
 
 def build_task(

@@ -5,7 +5,9 @@ from collections.abc import Iterator
 from sidelight.setup.arcwork import slack_at
 from sidelight.setup.blocks import SIDE_WORDS
 from sidelight.setup.candidates import complete
+from sidelight.setup.pairs import usable_shift_mm
 from sidelight.setup.place import NO_LIMIT_DEG, ROUNDING_DEG
+from sidelight.setup.reach import mm_to_arcmin
 from sidelight.setup.records import Outcome, SetUp
 from sidelight.setup.task import Task
 
@@ -61,7 +63,7 @@ def _short_of(task: Task, best: SetUp) -> str:
 
 def notes(task: Task, best: SetUp | None) -> tuple[str, ...]:
     """Return what has to be said beside any answer."""
-    every = [*_about_sides(task), *_about_frames(task)]
+    every = [*_about_sides(task), *_about_frames(task), *_about_poles(task)]
     if task.guided:
         every += [*_about_guider(task), *_about_depth(task)]
     if best is not None and not complete(best) and any(one.shift_arcmin > 0 for one in best.targets):
@@ -94,6 +96,15 @@ def _about_frames(task: Task) -> Iterator[str]:
             yield subject.frame.sentence
         elif subject.required and not subject.frame.sizes_known:
             yield f"The size of {subject.key} is not known, so only its centre counts for the frame."
+
+
+def _about_poles(task: Task) -> Iterator[str]:
+    """Say where a granted shift is not used whole, because the field would turn more than it moves."""
+    for subject in task.subjects:
+        usable_mm = usable_shift_mm(subject.shift_mm, subject.pointing_deg[1], task.focal_mm)
+        if subject.required and usable_mm < subject.shift_mm:
+            arcmin = mm_to_arcmin(usable_mm, task.focal_mm)
+            yield f"{subject.key} stands so near the pole that its pointing is moved by {arcmin:.1f}′ at most."
 
 
 def _about_guider(task: Task) -> Iterator[str]:
