@@ -18,6 +18,7 @@ COMMANDS = {
     "night": "Tonight's run: what, when, the flip, the guide stars.",
     "serve": "All of it as a local page in the browser.",
     "stars": "Deeper guide stars: show, fetch, import.",
+    "doctor": "Versions, data, this computer, the notebook: what is odd.",
 }
 """Every command, in the order of the work, with the line that stands beside it in the help."""
 
