@@ -257,7 +257,7 @@ def _budget_sentence(budget: BenchBudget | None, setup: SetupReport) -> str:
     )
     return (
         f"Setting by gauge is good to about {set_error:.1f}° ({parts}); the set-up has {setup.slack_deg:.1f}° of "
-        f"slack, pointing already taken off: {verdict}."
+        f"slack, from which {budget.pointing_deg:.1f}° for pointing is taken off already: {verdict}."
     )
 
 
