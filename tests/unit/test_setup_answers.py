@@ -233,7 +233,7 @@ def test_answers_become_json() -> None:
     assert {"target", "side", "needed", "pointing_ra_deg", "pointing_dec_deg", "arcs"} <= set(ring)
     assert "lit" not in ring
     assert set(ring["arcs"][0]) == {"from_deg", "to_deg", "star"}
-    assert set(ring["arcs"][0]["star"]) == {"ra_deg", "dec_deg", "mag"}
+    assert {"ra_deg", "dec_deg", "mag"} <= set(ring["arcs"][0]["star"])
 
 
 def test_arcs_of_a_ring_are_wrapped_and_make_its_union() -> None:

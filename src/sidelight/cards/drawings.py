@@ -57,12 +57,17 @@ def dial_picture(report: SetupReport, theme: Theme, width: Width = "wide") -> st
             tuple((arc.from_deg, arc.from_deg + arc.length_deg) for arc in ring.arcs),
             ring.needed,
             ring.slack_deg if ring.star else None,
-            f"{ring.star.mag:.1f} mag" if ring.star else "",
+            _star_words(ring.star.mag, ring.star.snr) if ring.star else "",
         )
         for ring in report.rings
     )
     title = f"Guide stars round the dial, {report.nights} nights from {report.date}"
     return draw_dial(Dial(title, rings, report.guider_angle_deg), theme=theme, width=width)
+
+
+def _star_words(mag: float, snr: float | None) -> str:
+    """Return a guide star's magnitude, and its signal-to-noise where that is known."""
+    return f"{mag:.1f} mag" if snr is None else f"{mag:.1f} mag, SNR {snr:.0f}"
 
 
 def field_picture(field: FieldReport, theme: Theme, width: Width = "wide", prefix: str = "field") -> str:
@@ -135,7 +140,9 @@ def sensor_picture(
 ) -> str | None:
     """Draw where the guide star sits before and after the flip; None without a guide star."""
     places = tuple(
-        SensorPlace(_side_words(guide.side), *guide.place_on_sensor_px, note=f"{guide.star.mag:.1f} mag")
+        SensorPlace(
+            _side_words(guide.side), *guide.place_on_sensor_px, note=_star_words(guide.star.mag, guide.star.snr)
+        )
         for guide in target.guides
         if guide.star and guide.place_on_sensor_px
     )

@@ -66,7 +66,7 @@ def _guides(shown: list[TargetNightReport]) -> str:
         for guide in target.guides:
             when = {"east": "before the flip", "west": "after the flip"}.get(guide.side, "all night")
             if guide.star is None or guide.place_on_sensor_px is None:
-                rows.append([target.target, when, "none in this set-up", "", "", ""])
+                rows.append([target.target, when, "none in this set-up", "", "", "", ""])
                 continue
             x, y = guide.place_on_sensor_px
             rows.append(
@@ -74,9 +74,10 @@ def _guides(shown: list[TargetNightReport]) -> str:
                     target.target,
                     when,
                     f"{guide.star.mag:.1f} mag",
+                    "" if guide.star.snr is None else f"{guide.star.snr:.0f}",
                     f"{x:+.0f}, {y:+.0f} px",
                     f"{guide.slack_deg:.1f}°",
                     f"{format_ra(guide.star.ra_deg)}  {format_dec(guide.star.dec_deg)}",
                 ]
             )
-    return table(["target", "when", "star", "on the sensor", "slack", "place (ICRS)"], rows)
+    return table(["target", "when", "star", "SNR", "on the sensor", "slack", "place (ICRS)"], rows)

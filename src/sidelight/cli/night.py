@@ -16,7 +16,7 @@ from sidelight.cli.common import (
     table,
     write_file,
 )
-from sidelight.cli.words import clock, hours, place_px, star_mag
+from sidelight.cli.words import clock, hours, place_px, star_mag, star_snr
 from sidelight.desk.night import NightReport, moon_words
 from sidelight.pictures.palette import Theme
 
@@ -144,10 +144,11 @@ def _guides(report: NightReport) -> str:
             target.target,
             {"east": "before the flip", "west": "after the flip"}.get(guide.side, "all night"),
             star_mag(guide.star.mag if guide.star else None),
+            star_snr(guide.star.snr, bool(guide.star.faults)) if guide.star else "",
             place_px(guide.place_on_sensor_px),
             f"{guide.slack_deg:.1f}°" if guide.star else "",
         ]
         for target in report.targets
         for guide in target.guides
     ]
-    return table(["target", "when", "guide star", "on the sensor", "slack"], rows) if rows else ""
+    return table(["target", "when", "guide star", "SNR", "on the sensor", "slack"], rows, right=(3,)) if rows else ""

@@ -15,8 +15,8 @@ from sidelight.cli.common import (
     table,
     write_file,
 )
-from sidelight.cli.words import angle, place_px, sky_angle, star_mag
-from sidelight.desk.setup import DEFAULT_NIGHTS, SetupQuestion, SetupReport, setup_report
+from sidelight.cli.words import angle, place_px, sky_angle, star_mag, star_snr
+from sidelight.desk.setup import DEFAULT_NIGHTS, Refusal, SetupQuestion, SetupReport, setup_report
 from sidelight.ground.spans import total
 from sidelight.pictures.palette import Theme
 
@@ -34,6 +34,8 @@ from sidelight.pictures.palette import Theme
               help="Let each pointing move by so much.")  # fmt: skip
 @click.option("--leave-out", multiple=True, metavar="TARGET", help="A target not to serve; may be repeated.")
 @click.option("--only", multiple=True, metavar="TARGET", help="Serve only this target; may be repeated.")
+@click.option("--refuse", multiple=True, type=click.Choice(["saturating", "companions"]),
+              help="Never guide on such stars; may be repeated [as rig.toml says].")  # fmt: skip
 @click.option("--keep", metavar="NAME", help="Keep the answer in the notebook under this name, for bench and night.")
 @json_option
 @pictures_option
@@ -47,6 +49,7 @@ def command(
     grant_shift: float | None,
     leave_out: tuple[str, ...],
     only: tuple[str, ...],
+    refuse: tuple[Refusal, ...],
     keep: str | None,
     as_json: bool,
     pictures: Path | None,
@@ -70,6 +73,7 @@ def command(
         grant_shift_arcmin=grant_shift,
         leave_out=leave_out,
         only=only,
+        refuse=refuse,
     )
     report = setup_report(book, question)
     if keep:
@@ -93,7 +97,7 @@ def setup_text(report: SetupReport) -> str:
     if report.camera_angle_deg is not None or report.guider_angle_deg is not None or report.best:
         lines += [*_angles(report), ""]
     if report.rings:
-        lines += [_rings(report), ""]
+        lines += [_rings(report), "", *_guider(report)]
     lines += _targets(report) + _more(report)
     lines += [f"Note: {note}" for note in report.notes]
     return "\n".join(lines).rstrip()
@@ -139,12 +143,22 @@ def _rings(report: SetupReport) -> str:
             "yes" if ring.needed else "no",
             f"{ring.share_of_angles:.0%}",
             star_mag(ring.star.mag if ring.star else None),
+            star_snr(ring.star.snr, bool(ring.star.faults)) if ring.star else "",
             place_px(ring.place_on_sensor_px),
             angle(ring.slack_deg) if ring.star else "no star",
         ]
         for ring in report.rings
     ]
-    return table(["target", "side", "needed", "lit", "guide star", "on the sensor", "slack"], rows, right=(3, 6))
+    head = ["target", "side", "needed", "lit", "guide star", "SNR", "on the sensor", "slack"]
+    return table(head, rows, right=(3, 5, 7))
+
+
+def _guider(report: SetupReport) -> list[str]:
+    """Return what the guide camera sees, and whose limit holds."""
+    if report.guider is None:
+        return []
+    typed = f" rig.toml sets {report.limit_mag:.1f} mag as the faintest, and that holds." if report.limit_mag else ""
+    return [report.guider.sentence + (typed if report.guider.limit_is_typed else ""), ""]
 
 
 def _targets(report: SetupReport) -> list[str]:

@@ -26,6 +26,11 @@ def place_px(place: tuple[float, float] | None) -> str:
     return "" if place is None else f"{place[0]:+.0f}, {place[1]:+.0f} px"
 
 
+def counted(count: int, one: str, many: str = "") -> str:
+    """Return a number with its noun, such as "1 frame" or "12 frames"."""
+    return f"{count:,} {one if count == 1 else many or one + 's'}"
+
+
 def clock(instant: dt.datetime | None, zone: str) -> str:
     """Return local time as "21:14"; a dash for none."""
     return "–" if instant is None else instant.astimezone(ZoneInfo(zone)).strftime("%H:%M")
@@ -35,3 +40,8 @@ def hours(value_h: float) -> str:
     """Return hours and minutes, such as "3 h 20 min"."""
     minutes = round(value_h * 60)
     return f"{minutes // 60} h {minutes % 60:02d} min" if minutes >= 60 else f"{minutes} min"
+
+
+def star_snr(snr: float | None, doubtful: bool = False) -> str:
+    """Return a guide star's signal-to-noise, marked when something speaks against the star; empty for none."""
+    return "" if snr is None else f"{snr:.0f}{' !' if doubtful else ''}"

@@ -9,7 +9,7 @@ import numpy as np
 from sidelight.campaign.tonight import Candidate, NightRules, Stretch, plan_night
 from sidelight.desk.cautions import NIGHT
 from sidelight.desk.clock import utc, zone_label
-from sidelight.desk.setup import SetupReport
+from sidelight.desk.setup import SetupReport, star_notes
 from sidelight.desk.worth import Worth, worth_tonight
 from sidelight.ground import spans
 from sidelight.ground.types import FloatArray
@@ -299,6 +299,7 @@ def _notes(setup: SetupReport, run: Sequence[Stretch], targets: Sequence[TargetN
             notes.append(f"{report.target} has no guide star {' and '.join(missing)} in this set-up.")
         if report.windows and report.target not in planned and not missing:
             notes.append(f"{report.target} is up, but tonight another target is lost sooner.")
+    notes += star_notes(setup.best)
     if setup.best is None:
         notes.append(f"No set-up: {setup.sentence}")
     return tuple(notes)

@@ -2,12 +2,14 @@
 
 import datetime as dt
 from dataclasses import dataclass, field, replace
+from typing import Literal
 
 from sidelight.desk.fields import FieldReport, field_report
 from sidelight.desk.sides import needed_sides
-from sidelight.desk.starlight import guide_catalogue, guide_limits
+from sidelight.desk.starlight import guide_catalogue, guide_limits, reach_of
 from sidelight.ground.errors import BadInput, Problem, did_you_mean
 from sidelight.notebook.read import Notebook
+from sidelight.rig.guide_light import GuideLight
 from sidelight.setup.records import (
     Blocked,
     Constraints,
@@ -26,6 +28,7 @@ from sidelight.setup.solve import solve
 from sidelight.targets.records import Target
 
 DEFAULT_NIGHTS = 30
+Refusal = Literal["saturating", "companions"]
 
 
 @dataclass(frozen=True)
@@ -42,6 +45,7 @@ class RingReport:
 
     arcs run upwards from from_deg to to_deg in guider angle g (for targets in the west), and may cross north.
     star, place_on_sensor_px : None when the ring is dark at the chosen angle or nothing was chosen.
+    edge_distance_px : from the star to the guide sensor's nearest edge; near_edge : less than a guiding box.
     """
 
     target: str
@@ -54,9 +58,28 @@ class RingReport:
     star: GuideStar | None
     place_on_sensor_px: tuple[float, float] | None
     slack_deg: float
+    edge_distance_px: float | None
+    near_edge: bool
     stars_in_reach_count: int
     catalogue: str
     depth_mag: float
+
+
+@dataclass(frozen=True)
+class GuiderReport:
+    """What the guide camera sees in one exposure, low in the sky (35°).
+
+    reach_mag : the faintest star with the signal-to-noise wanted, least_snr. saturates_mag : brighter ones fill their
+    pixels, null when the well is not known. limit_is_typed : the limit is the person's, not the reach.
+    """
+
+    exposure_s: float
+    least_snr: float
+    reach_mag: float
+    saturates_mag: float | None
+    fwhm_px: float
+    limit_is_typed: bool
+    sentence: str
 
 
 @dataclass(frozen=True)
@@ -86,6 +109,7 @@ class SetupReport:
     help: tuple[Help, ...]
     limit_mag: float | None
     bright_mag: float | None
+    guider: GuiderReport | None
     notes: tuple[str, ...]
     best: SetUp | None = field(default=None, metadata={"json": False}, repr=False)
     fields: tuple[FieldReport, ...] = field(default=(), metadata={"json": False}, repr=False)
@@ -93,7 +117,7 @@ class SetupReport:
 
 @dataclass(frozen=True)
 class SetupQuestion:
-    """What the person asks beyond the notebook: dates, what is held fixed, what is granted."""
+    """What the person asks beyond the notebook: dates, what is held fixed, granted, refused (beside rig.toml's)."""
 
     date: dt.date
     nights: int = DEFAULT_NIGHTS
@@ -102,6 +126,7 @@ class SetupQuestion:
     grant_shift_arcmin: float | None = None
     leave_out: tuple[str, ...] = ()
     only: tuple[str, ...] = ()
+    refuse: tuple[Refusal, ...] = ()
 
 
 def chosen_targets(notebook: Notebook, only: tuple[str, ...], leave_out: tuple[str, ...] = ()) -> tuple[Target, ...]:
@@ -145,7 +170,56 @@ def solve_wants(notebook: Notebook, wants: tuple[Want, ...], question: SetupQues
         stem_offset_deg=question.stem_offset_deg,
         grant_shift_arcmin=question.grant_shift_arcmin,
     )
-    return solve(rig, wants, guide_catalogue(notebook), constraints)
+    return solve(rig, wants, guide_catalogue(notebook), constraints, guiding=_guiding(notebook, question))
+
+
+def _guiding(notebook: Notebook, question: SetupQuestion) -> GuideLight:
+    """Return how guide stars are judged, with what the question refuses."""
+    asked, own = question.refuse, notebook.guiding
+    return replace(
+        own,
+        refuse_saturating=own.refuse_saturating or "saturating" in asked,
+        refuse_companions=own.refuse_companions or "companions" in asked,
+    )
+
+
+def guider_report(notebook: Notebook) -> GuiderReport | None:
+    """Return what the guide camera sees; None without a guider."""
+    reach = reach_of(notebook)
+    if reach is None:
+        return None
+    return GuiderReport(
+        exposure_s=reach.light.exposure_s,
+        least_snr=reach.light.least_snr,
+        reach_mag=reach.limit_mag,
+        saturates_mag=reach.bright_mag,
+        fwhm_px=reach.fwhm_px,
+        limit_is_typed=notebook.rig.guide_limit_mag is not None,
+        sentence=reach.sentence,
+    )
+
+
+FAULT_WORDS = {
+    "too_faint": "is fainter than the guide camera reaches",
+    "saturates": "fills its pixels in one guide exposure",
+    "companion": "has another star of similar brightness within half the guiding box",
+}
+
+
+def star_notes(best: SetUp | None) -> tuple[str, ...]:
+    """Say what speaks against the guide stars of a set-up's needed rings."""
+    notes = []
+    for one in best.places if best else ():
+        if not one.needed or one.star is None:
+            continue
+        said = [FAULT_WORDS[fault] for fault in one.star.faults]
+        if one.near_edge and one.edge_distance_px is not None:
+            said.append(f"stands {one.edge_distance_px:.0f} px from the sensor's edge")
+        where = "" if one.side == "any" else f" {one.side}"
+        notes += [f"The guide star of {one.target}{where} ({one.star.mag:.1f} mag) {' and '.join(said)}."] * bool(
+            said
+        )
+    return tuple(notes)
 
 
 def _report(
@@ -181,7 +255,8 @@ def _report(
         help=solution.help,
         limit_mag=solution.limit_mag,
         bright_mag=solution.bright_mag,
-        notes=(*season_notes, *solution.notes),
+        guider=guider_report(notebook),
+        notes=(*season_notes, *star_notes(best), *solution.notes),
         best=best,
         fields=tuple(field_report(notebook, want.target, best) for want in wants),
     )
@@ -202,6 +277,8 @@ def _ring_report(ring: Ring, best: SetUp | None) -> RingReport:
         star=place.star if place else None,
         place_on_sensor_px=place.place_on_sensor_px if place else None,
         slack_deg=place.slack_deg if place else 0.0,
+        edge_distance_px=place.edge_distance_px if place else None,
+        near_edge=bool(place and place.near_edge),
         stars_in_reach_count=ring.stars_in_reach_count,
         catalogue=ring.catalogue,
         depth_mag=ring.depth_mag,

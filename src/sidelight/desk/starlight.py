@@ -3,13 +3,14 @@
 import datetime as dt
 from pathlib import Path
 
+from sidelight.light.reach import GuiderReach, guider_reach
 from sidelight.notebook.read import Notebook
 from sidelight.sky.time import mjd_from_datetime
 from sidelight.stars.catalogue import Catalogue
 from sidelight.stars.merged import catalogue_for
 
 DEFAULT_FAINT_MAG = 11.5
-"""Used while neither the person nor the guider's reach says otherwise: the embedded catalogue's complete depth."""
+"""Where there is no guider whose reach could be worked out: the embedded catalogue's complete depth."""
 
 
 def stars_folder(notebook: Notebook) -> Path:
@@ -26,6 +27,20 @@ def guide_catalogue(notebook: Notebook) -> Catalogue:
 
 
 def guide_limits(notebook: Notebook) -> tuple[float, float | None]:
-    """Return the faintest and the brightest usable magnitude; bright None means no bound."""
+    """Return the faintest and the brightest usable magnitude; bright None means no bound.
+
+    The person's own where rig.toml has them; else the faintest is the guider's reach, and bright stars are judged one
+    by one (`Reach.judged_by`).
+    """
     faint = notebook.rig.guide_limit_mag
-    return (DEFAULT_FAINT_MAG if faint is None else faint), notebook.rig.guide_bright_mag
+    if faint is None:
+        reach = reach_of(notebook)
+        faint = DEFAULT_FAINT_MAG if reach is None else reach.limit_mag
+    return faint, notebook.rig.guide_bright_mag
+
+
+def reach_of(notebook: Notebook) -> GuiderReach | None:
+    """Return what the guide camera can use under this sky; None without a guider."""
+    if notebook.rig.guider is None:
+        return None
+    return guider_reach(notebook.rig, notebook.light.sky, notebook.guiding)

@@ -23,7 +23,8 @@ class GuideLight:
     off_axis_arcsec : FWHM of the telescope's own star image at the prism. least_snr : what guiding needs (common
     practice: 10, better 20). sky_mag_arcsec2 : the sky's V brightness. extinction_mag : what the air takes at the
     target's altitude. centre_nm, width_nm : the guide camera's passband; an unfiltered one sees 400 to 900 nm, the
-    far red of it weakly. fill_fraction : of the well that a star's peak may reach.
+    far red of it weakly. fill_fraction : of the well that a star's peak may reach. refuse_saturating,
+    refuse_companions : never guide on such a star, instead of only saying so.
     """
 
     exposure_s: float = 2.0
@@ -35,6 +36,8 @@ class GuideLight:
     centre_nm: float = 600.0
     width_nm: float = 400.0
     fill_fraction: float = 0.85
+    refuse_saturating: bool = False
+    refuse_companions: bool = False
 
 
 @dataclass(frozen=True, eq=False)

@@ -84,7 +84,7 @@ def _target_place(task: Task, subject: Subject, pose: Pose) -> TargetPlace:
 
 
 def _guide_place(task: Task, subject: Subject, ring: LitRing, guider_angle_deg: float) -> GuidePlace:
-    """Return the star for one ring: of those that stand the tolerance, else have most slack, the best: sound, bright."""
+    """Return the star of a ring: of those that stand the tolerance, else have most slack, the brightest sound one."""
     turned = np.mod(guider_angle_deg - ring.rows[:, 0], 360.0)
     length = ring.rows[:, 1] - ring.rows[:, 0]
     own_slack = np.minimum(turned, length - turned)

@@ -183,6 +183,11 @@ GUIDER = Table(
             "Width of a star at the prism at half height, from the optics alone; the seeing is added.",
             default=2.0,
         ),
+        _yes_no("refuse_saturating", "Never guide on a star that fills its pixels in one exposure; else it is said."),
+        _yes_no(
+            "refuse_companions",
+            "Never guide on a star with another of similar brightness within half the guiding box; else it is said.",
+        ),
     ),
     (GUIDE_CAMERA,),
 )
