@@ -177,7 +177,7 @@ def _cards_at(source: _Source, at: int) -> Cards:
             raise _Unusable("no_image", "The file holds no image that can be found.")
         if length >= _LONGEST_HEADER:
             raise _Unusable("broken", f"The header has no end within {_LONGEST_HEADER // 1_000_000} MB.")
-        length *= 4
+        length = min(4 * length, _LONGEST_HEADER)
 
 
 def _laid_over(primary: Cards, image: Cards) -> Cards:

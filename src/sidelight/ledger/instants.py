@@ -4,7 +4,7 @@ import datetime as dt
 import re
 from dataclasses import dataclass
 
-from sidelight.ledger.cards import Cards, is_number
+from sidelight.ledger.cards import Cards, clean_text, is_number
 
 _MJD_ZERO = dt.datetime(1858, 11, 17, tzinfo=dt.UTC)
 _DAY_S = 86400.0
@@ -49,7 +49,7 @@ def start_of(cards: Cards, exposure_s: float) -> Moment:
     given = cards.get("DATE-OBS")
     if given is None:
         return Moment(None, False, ("The header has no DATE-OBS.",))
-    return Moment(None, False, (f'DATE-OBS "{str(given)[:40]}" is not a date with a time.',))
+    return Moment(None, False, (f'DATE-OBS "{clean_text(str(given))[:40]}" is not a date with a time.',))
 
 
 def _moment(text: str, cards: Cards) -> float | None:
@@ -110,4 +110,4 @@ def _scale_notes(cards: Cards) -> tuple[str, ...]:
         return ()
     if scale.startswith(("TAI", "TT", "TDT", "ET", "TDB", "TCB", "TCG")):
         return (f"The time is {scale[:4]}, some seconds off UTC; taken as UTC.",)
-    return (f'The time scale "{scale[:20]}" is unknown; taken as UTC.',)
+    return (f'The time scale "{clean_text(scale)[:20]}" is unknown; taken as UTC.',)

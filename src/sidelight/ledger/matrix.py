@@ -7,7 +7,7 @@ import numpy as np
 
 from sidelight.ground.angles import wrap_180
 from sidelight.ground.types import FloatArray
-from sidelight.ledger.cards import Cards, is_number
+from sidelight.ledger.cards import Cards, clean_text, is_number
 
 Form = Literal["CD", "PC", "CROTA2", "CDELT"]
 
@@ -139,5 +139,5 @@ def _unit(cards: Cards, axis: int) -> float:
     """Return degrees per unit of an axis."""
     unit = str(cards.get(f"CUNIT{axis}") or "").strip().lower()
     if unit not in _DEGREES:
-        raise UnusableMatrix(f'The image\'s solution is in "{unit[:20]}", not in degrees.')
+        raise UnusableMatrix(f'The image\'s solution is in "{clean_text(unit)[:20]}", not in degrees.')
     return _DEGREES[unit]

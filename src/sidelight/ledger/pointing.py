@@ -4,9 +4,9 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-from sidelight.ground.angles import parse_angle_deg
+from sidelight.ground.angles import parse_angle_deg, wrap_360
 from sidelight.ground.errors import SidelightError
-from sidelight.ledger.cards import Cards, is_number
+from sidelight.ledger.cards import Cards, clean_text, is_number
 from sidelight.ledger.equinox import equinox_of, to_j2000
 from sidelight.ledger.headers import FitsHeader
 from sidelight.ledger.wcs import Solution, find_solution, sky_of_px
@@ -57,7 +57,7 @@ def _place(cards: Cards, ra_key: str, dec_key: str) -> tuple[float, float] | str
     for keyword, hours in ((ra_key, True), (dec_key, False)):
         value = cards.get(keyword)
         if isinstance(value, str):
-            shown = value[:40]
+            shown = clean_text(value)[:40]
             try:
                 value = parse_angle_deg(shown, hours=hours)
             except SidelightError:
@@ -67,7 +67,7 @@ def _place(cards: Cards, ra_key: str, dec_key: str) -> tuple[float, float] | str
         values.append(float(value))
     if not (-360 <= values[0] <= 360 and -90 <= values[1] <= 90):
         return f"{ra_key} and {dec_key} are no place on the sky."
-    return values[0] % 360.0, values[1]
+    return float(wrap_360(values[0])), values[1]
 
 
 def _of_equinox(ra_deg: float, dec_deg: float, source: Source, cards: Cards) -> Pointing:

@@ -10,12 +10,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sidelight.ground.angles import wrap_180, wrap_360
+from sidelight.ground.angles import separation_deg, wrap_180, wrap_360
 from sidelight.ground.errors import BadInput, Problem
 from sidelight.ground.types import FloatArray
 from sidelight.ledger.estimate import UNLIKELY, Estimate, chance_of
 
 _STEPS = 40
+_FARTHEST_DEG = 20.0
 _SETTLED = 9.0
 """Another seating of the guide camera is out when it fits worse by this many squared errors (three of them)."""
 _SEATINGS = [(quarter, mirrored) for mirrored in (False, True) for quarter in range(4)]
@@ -130,6 +131,15 @@ def _check(sightings: Sequence[GuideSighting], focal_length_mm: float, seat_deg:
         raise BadInput(
             Problem("The focal length and every error must be positive.", expected="lengths in mm above 0")
         )
+    for one in sightings:
+        away = float(separation_deg(one.centre_ra_deg, one.centre_dec_deg, one.star_ra_deg, one.star_dec_deg))
+        if away > _FARTHEST_DEG:
+            raise BadInput(
+                Problem(
+                    f"A guide star lies {away:.1f}° from the middle of its image; no guider reaches so far.",
+                    suggestion="Check which star it was, and which image it belongs to.",
+                )
+            )
 
 
 def _data(sightings: Sequence[GuideSighting], focal_mm: float, seat_deg: float, focal_share: float) -> _Data:
@@ -138,10 +148,7 @@ def _data(sightings: Sequence[GuideSighting], focal_mm: float, seat_deg: float, 
 
     columns = ("star_ra_deg", "star_dec_deg", "centre_ra_deg", "centre_dec_deg", "up_deg")
     star_ra, star_dec, ra, dec, up = (np.radians([getattr(one, name) for one in sightings]) for name in columns)
-    try:
-        xi, eta = erfa.tpxes(star_ra, star_dec, ra, dec)
-    except erfa.ErfaError as error:
-        raise BadInput(Problem("A guide star lies on the far side of the sky from its image.")) from error
+    xi, eta = erfa.tpxes(star_ra, star_dec, ra, dec)
     rho, away = focal_mm * np.hypot(xi, eta), np.arctan2(xi, eta) - up
     return _Data(
         np.column_stack([rho * np.cos(away), rho * np.sin(away)]),

@@ -14,7 +14,7 @@ import numpy as np
 from sidelight.ground.angles import direction_deg, position_angle_deg, unit_vector, wrap_180
 from sidelight.ground.errors import BadInput, Problem
 from sidelight.ground.types import FloatArray, Floats
-from sidelight.ledger.cards import Cards, is_number
+from sidelight.ledger.cards import Cards, clean_text, is_number
 from sidelight.ledger.equinox import equinox_of, from_j2000, to_j2000
 from sidelight.ledger.headers import FitsHeader
 from sidelight.ledger.matrix import Form, Matrix, UnusableMatrix, matrix_of, old_angles_deg
@@ -98,7 +98,7 @@ def find_solution(header: FitsHeader) -> Solution | str:
         return "The image has not been solved: its header holds no coordinates of its pixels."
     names = [axis[:4].rstrip("-") for axis in axes]
     if sorted(names) != ["DEC", "RA"]:
-        shown = " and ".join(axis or "nothing" for axis in axes)
+        shown = " and ".join(clean_text(axis)[:20] or "nothing" for axis in axes)
         return f"The image's axes are {shown}, not right ascension and declination."
     east = names.index("RA")
     wrong = [key for key in ("CRVAL1", "CRVAL2", "CRPIX1", "CRPIX2") if not is_number(cards.get(key))]
