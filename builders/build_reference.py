@@ -15,6 +15,9 @@ import click
 
 from sidelight.cli.main import COMMANDS, LazyGroup, sidelight
 from sidelight.desk.bench import BenchReport
+from sidelight.desk.first_image_records import FirstImageReport
+from sidelight.desk.ledger import AddReport, ChangeReport
+from sidelight.desk.ledger_show import FramesReport, LedgerReport
 from sidelight.desk.night import NightReport
 from sidelight.desk.season import SeasonReport
 from sidelight.desk.setup import SetupReport
@@ -30,6 +33,11 @@ REPORTS: dict[str, type] = {
     "setup": SetupReport,
     "bench": BenchReport,
     "night": NightReport,
+    "ledger add": AddReport,
+    "ledger show": LedgerReport,
+    "ledger list": FramesReport,
+    "ledger exclude, restore, assign, reject, hours": ChangeReport,
+    "check": FirstImageReport,
 }
 MADE = "<!-- Made by builders/build_reference.py; edit the code, not this page. -->"
 
