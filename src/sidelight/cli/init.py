@@ -1,11 +1,15 @@
 """``sidelight init``: a new notebook from answers or flags."""
 
+from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from sidelight.ground.errors import BadInput, Problem
+
+if TYPE_CHECKING:
+    from sidelight.desk.begin import OpenQuestion
 
 
 @click.command("init")
@@ -27,14 +31,17 @@ def command(
 
     refuse_existing(folder)
     answers: dict[str, Any] = dict(_pair(text) for text in given)
-    guider = not no_guider and (any(key.startswith("rig.guider.") for key in answers) or _ask_guider(no_questions))
-    missing = open_questions(answers, with_guider=guider)
+    asked_guider = any(key.startswith("rig.guider.") for key in answers)
+    missing = open_questions(answers, with_guider=asked_guider and not no_guider)
     if missing and no_questions:
         raise BadInput(
             [Problem(f"{one.key} is not given.", expected=one.expected, suggestion=one.advice) for one in missing]
         )
-    for one in missing:
-        answers[one.key] = click.prompt(f"{one.help} ({one.expected})", type=str)
+    _ask(missing, answers)
+    if not (asked_guider or no_guider or no_questions) and click.confirm(
+        "Is there an off-axis guider?", default=True
+    ):
+        _ask(open_questions(answers, with_guider=True), answers)
     if not targets and not no_questions:
         listed = click.prompt("Targets, with commas between them (may stay empty)", default="", show_default=False)
         targets = tuple(name.strip() for name in listed.split(",") if name.strip())
@@ -52,6 +59,15 @@ def _pair(text: str) -> tuple[str, str]:
     return key.strip(), value.strip()
 
 
-def _ask_guider(no_questions: bool) -> bool:
-    """Ask whether there is an off-axis guider; without questions there is one only if a flag says so."""
-    return False if no_questions else click.confirm("Is there an off-axis guider?", default=True)
+def _ask(questions: "Sequence[OpenQuestion]", answers: dict[str, Any]) -> None:
+    """Ask each question until its answer can be used."""
+    from sidelight.desk.begin import fault_of
+
+    for one in questions:
+        while True:
+            answer = click.prompt(f"{one.help} ({one.expected})", type=str)
+            fault = fault_of(one.key, answer)
+            if fault is None:
+                answers[one.key] = answer
+                break
+            click.echo(fault)

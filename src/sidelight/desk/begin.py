@@ -5,10 +5,13 @@ from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+from zoneinfo import available_timezones
 
+from sidelight.ground.errors import did_you_mean
 from sidelight.notebook.new import questions, refuse_what_exists, write_new_notebook
 from sidelight.notebook.schema.fields import Field, expected
 from sidelight.notebook.schema.pages import PAGES
+from sidelight.notebook.values import WrongValueError, checked
 
 WRITTEN_AS_TEXT = ("text", "choice", "clock")
 
@@ -31,10 +34,33 @@ def refuse_existing(folder: Path) -> None:
 def open_questions(answers: Mapping[str, Any], with_guider: bool) -> tuple[OpenQuestion, ...]:
     """Return the questions that the answers leave open, in the order of the files."""
     return tuple(
-        OpenQuestion(one.key, one.field.help, expected(one.field), f"Give it with --set {one.key}=VALUE.")
+        OpenQuestion(one.key, one.field.help, _wanted(one.field), f"Give it with --set {one.key}=VALUE.")
         for one in questions()
         if one.key not in answers and (with_guider or not one.optional_table)
     )
+
+
+def _wanted(field: Field) -> str:
+    """Return what an answer may be; text needs no quotes here."""
+    if field.kind in WRITTEN_AS_TEXT and not field.choices:
+        return f"such as {field.example or field.default}"
+    return expected(field)
+
+
+def fault_of(key: str, answer: str) -> str | None:
+    """Say what is wrong with one answer, None when nothing is; a time zone must be one of the list."""
+    field = _field(key)
+    if field is None:
+        return f'"{key}" is no key of a notebook.'
+    try:
+        value = checked(field, _typed(key, answer))
+    except WrongValueError as wrong:
+        return str(wrong)
+    if key == "site.time_zone":
+        known = available_timezones()
+        if value not in known:
+            return f'There is no time zone "{value}". {did_you_mean(str(value), known) or ""}'.strip()
+    return None
 
 
 def begin_notebook(folder: Path, answers: Mapping[str, str], targets: Sequence[str]) -> list[Path]:
