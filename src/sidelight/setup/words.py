@@ -38,10 +38,10 @@ def outcome_sentence(task: Task, outcome: Outcome, best: SetUp | None) -> str:
         moved = sum(one.shift_arcmin > 0 for one in best.targets)
         by = f", {moved} of them moved by up to {best.largest_shift_arcmin:.1f}′" if moved else ""
         every = "Every needed ring has a guide star" if task.guided else "Everything fits in the frame"
-        room = "at every camera angle" if best.slack_deg >= NO_LIMIT_DEG else f"with {slack}"
-        return f"{every}, {room}{by}."
+        room = " at every camera angle" if best.slack_deg >= NO_LIMIT_DEG else f", with {slack}"
+        return f"{every}{room}{by}."
     if outcome == "serves_all_tightly":
-        return f"All {what.split(' of ')[-1]} are served at once, but {_short_of(task, best)}."
+        return f"All {what.rsplit(' of ', maxsplit=1)[-1]} are served at once, but {_short_of(task, best)}."
     if outcome == "serves_some":
         return f"No one set-up serves everything: at best {what}, with {slack}."
     return "No guide star can be had at any guider angle." if task.guided else "No target fits at any camera angle."
