@@ -105,7 +105,8 @@ def _copy(connection: sqlite3.Connection, path: Path, version: int) -> Path:
         copy = path.with_name(f"{path.stem}.version-{version}-{number}{path.suffix}")
         number += 1
     unfinished = copy.with_name(copy.name + ".unfinished")
-    unfinished.unlink(missing_ok=True)
+    for leftover in (unfinished, unfinished.with_name(unfinished.name + "-journal")):
+        leftover.unlink(missing_ok=True)
     with closing(sqlite3.connect(unfinished)) as target:
         connection.backup(target)
     unfinished.replace(copy)
