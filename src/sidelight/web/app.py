@@ -11,12 +11,14 @@ from sidelight.pictures.palette import Palette, palette
 from sidelight.web import refusals
 from sidelight.web.drawn import pictures
 from sidelight.web.guard import App, Door, Guard
+from sidelight.web.jobs import Jobs
 from sidelight.web.pages import pages
 from sidelight.web.reports import reports
 from sidelight.web.shelf import Shelf
+from sidelight.web.turn import turn
 
 STATIC = Path(__file__).parent / "static"
-ROUTERS: tuple[APIRouter, ...] = (pages, pictures, reports)
+ROUTERS: tuple[APIRouter, ...] = (pages, pictures, reports, turn)
 
 
 def make_app(folder: Path) -> FastAPI:
@@ -30,6 +32,7 @@ def make_app(folder: Path) -> FastAPI:
         openapi_url="/api/openapi.json",
     )
     app.state.shelf = Shelf(folder)
+    app.state.jobs = Jobs(folder)
     refusals.install(app)
     for router in ROUTERS:
         app.include_router(router)

@@ -7,11 +7,10 @@ from fastapi import Depends, Query, Request
 
 from sidelight.pictures.palette import Theme
 from sidelight.pictures.records import Width
+from sidelight.web.bodies import FIRST_DATE, LAST_DATE
 from sidelight.web.refusals import NotBegunError
 from sidelight.web.render import look_of, shelf_of
 from sidelight.web.shelf import Shelf
-
-FIRST_DATE, LAST_DATE = dt.date(1900, 1, 1), dt.date(2199, 12, 31)
 
 
 def begun_shelf(request: Request) -> Shelf:
@@ -29,7 +28,6 @@ def picture_look(request: Request, look: Annotated[Theme | None, Query()] = None
 
 Begun = Annotated[Shelf, Depends(begun_shelf)]
 Look = Annotated[Theme, Depends(picture_look)]
-EmptyOr = Annotated[str | None, Query(max_length=200)]
 Night = Annotated[
     dt.date | None,
     Query(ge=FIRST_DATE, le=LAST_DATE, description="The local date of the night's evening; tonight if left out."),

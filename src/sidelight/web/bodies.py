@@ -1,6 +1,13 @@
 """What requests bring with them, and the short answers to changes."""
 
+import datetime as dt
+from typing import Annotated, Literal
+
 from pydantic import BaseModel, ConfigDict, Field
+
+from sidelight.web.refusals import Refusal
+
+FIRST_DATE, LAST_DATE = dt.date(1900, 1, 1), dt.date(2199, 12, 31)
 
 LONGEST_NAME = 200
 
@@ -15,7 +22,7 @@ class NewTarget(Strict):
     """An object to put on the list. seen : the list's fingerprint when the person last saw it."""
 
     name: str = Field(min_length=1, max_length=LONGEST_NAME)
-    seen: str | None = Field(None, max_length=64)
+    seen: str | None = Field(default=None, max_length=64)
 
 
 class Written(BaseModel):
@@ -23,3 +30,59 @@ class Written(BaseModel):
 
     fingerprint: str
     words: str
+
+
+Angle = Annotated[float, Field(ge=-360.0, le=360.0, allow_inf_nan=False)]
+Name = Annotated[str, Field(min_length=1, max_length=LONGEST_NAME)]
+
+
+class DialQuestion(Strict):
+    """What the set-up page asks beyond the notebook; everything may be left out."""
+
+    date: dt.date | None = Field(default=None, ge=FIRST_DATE, le=LAST_DATE)
+    nights: int = Field(default=30, ge=1, le=400)
+    camera_angle_deg: Angle | None = None
+    stem_offset_deg: Angle | None = None
+    grant_shift_arcmin: float | None = Field(default=None, ge=0.0, le=60.0, allow_inf_nan=False)
+    leave_out: list[Name] = Field(default_factory=list, max_length=100)
+
+
+class StarsQuestion(Strict):
+    """How deep to fetch stars; the guider's reach and a margin if left out."""
+
+    limit_mag: float | None = Field(default=None, ge=-2.0, le=21.0, allow_inf_nan=False)
+
+
+class Pose(Strict):
+    """Where one target stands."""
+
+    target: Name
+    ra_deg: float = Field(ge=0.0, le=360.0, allow_inf_nan=False)
+    dec_deg: float = Field(ge=-90.0, le=90.0, allow_inf_nan=False)
+    camera_angle_deg: Angle
+
+
+class TurnedSetUp(Strict):
+    """Angles as they stand on the dial, to be kept by name."""
+
+    name: Name
+    poses: list[Pose] = Field(min_length=1, max_length=100)
+    stem_offset_deg: Angle | None = None
+    in_use: bool = True
+    note: str | None = Field(default=None, max_length=1000)
+
+
+class Begun(BaseModel):
+    """A piece of long work that has been begun."""
+
+    name: str
+    state: Literal["running", "done", "stopped", "refused"]
+
+
+class WorkState(Begun):
+    """How far a piece of long work is. done_fraction : null while nobody knows."""
+
+    done_fraction: float | None
+    words: str
+    seconds: float
+    refusal: Refusal | None

@@ -11,6 +11,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from sidelight.cards.bench import bench_card, learnt_words, pole_words
 from sidelight.cards.night import night_card
 from sidelight.desk.clock import utc
+from sidelight.desk.setup import SetupQuestion
 from sidelight.ground.errors import SkySaysNo
 from sidelight.pictures.palette import Theme
 from sidelight.web.asked import Begun, Kept, Night
@@ -103,3 +104,21 @@ def _card(html: str) -> Response:
     )
     policy = f"default-src 'none'; style-src {styles}; frame-ancestors 'none'; base-uri 'none'"
     return HTMLResponse(html, headers={"content-security-policy": policy})
+
+
+@pages.get("/setup")
+def setup(request: Request, shelf: Begun, date: Night = None) -> Response:
+    """Show the dial to be turned by hand."""
+    first = date or shelf.tonight()
+    report = shelf.solved(SetupQuestion(first))
+    book = shelf.book()
+    return show(
+        request,
+        "setup.html",
+        title="Set-up",
+        report=report,
+        date=first,
+        date_given=date,
+        names=[target.key for target in book.targets],
+        guided=book.rig.guider is not None,
+    )

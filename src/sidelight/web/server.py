@@ -15,8 +15,8 @@ import segno
 import uvicorn
 
 from sidelight.ground.errors import BadInput, Problem
-from sidelight.web.app import guarded
-from sidelight.web.guard import LOOPBACK_HOSTS, Door
+from sidelight.web.app import guarded, make_app
+from sidelight.web.guard import LOOPBACK_HOSTS, Door, Guard
 
 TOKEN_BYTES = 18
 
@@ -68,8 +68,9 @@ class Server:
     def __init__(self, folder: Path, door: Door, sock: socket.socket) -> None:
         self.door = door
         self.sock = sock
+        self.app = make_app(folder)
         config = uvicorn.Config(
-            guarded(folder, door),
+            Guard(self.app, door),
             log_level="warning",
             access_log=False,  # addresses hold the token
             ws="none",
@@ -96,7 +97,10 @@ class Server:
 
     def run(self) -> None:
         """Serve until the person ends it."""
-        self.uvicorn.run(sockets=[self.sock])
+        try:
+            self.uvicorn.run(sockets=[self.sock])
+        finally:
+            self.app.state.jobs.stop_all()
 
     def stop(self) -> None:
         """Ask the server to end."""

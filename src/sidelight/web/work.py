@@ -1,0 +1,50 @@
+"""Long work: what can be done in the background, each in a process of its own that can be stopped at any moment."""
+
+import datetime as dt
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from sidelight.desk.clock import tonight
+from sidelight.desk.live import live_dial
+from sidelight.desk.open import open_notebook
+from sidelight.desk.setup import SetupQuestion
+from sidelight.desk.stars import fetch_deeper
+from sidelight.web.dial import turning
+
+Tell = Callable[[float | None, str], None]
+"""Told how far the work is, 0 to 1 (None while nobody knows), and what is being done."""
+
+
+def setup_question(asked: dict[str, Any], today: dt.date) -> SetupQuestion:
+    """Return a question as the desk takes it, from a request's body."""
+    date = asked.get("date")
+    return SetupQuestion(
+        date=dt.date.fromisoformat(date) if date else today,
+        nights=int(asked.get("nights") or 30),
+        camera_angle_deg=asked.get("camera_angle_deg"),
+        stem_offset_deg=asked.get("stem_offset_deg"),
+        grant_shift_arcmin=asked.get("grant_shift_arcmin"),
+        leave_out=tuple(asked.get("leave_out") or ()),
+    )
+
+
+def solve_dial(folder: Path, asked: dict[str, Any], tell: Tell) -> object:
+    """Solve a set-up under conditions."""
+    tell(None, "Looking for the best set-up")
+    book = open_notebook(folder)
+    return turning(live_dial(book, setup_question(asked, tonight(book.site))))
+
+
+def fetch_stars(folder: Path, asked: dict[str, Any], tell: Tell) -> object:
+    """Fetch deeper stars round every target."""
+    tell(0.0, "Asking the star service")
+    book = open_notebook(folder)
+    return fetch_deeper(
+        book,
+        asked.get("limit_mag"),
+        lambda step: tell(step.done_fraction, f"Stars round {step.field}, {step.stars} so far"),
+    )
+
+
+WORK: dict[str, Callable[[Path, dict[str, Any], Tell], object]] = {"dial": solve_dial, "stars": fetch_stars}
