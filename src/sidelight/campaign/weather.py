@@ -148,7 +148,7 @@ def read_records(text: str, file: str) -> dict[dt.date, bool]:
     """Read past nights from CSV text, a date and yes or no in each row; raises BadInput naming each bad row."""
     problems: list[Problem] = []
     records: dict[dt.date, bool] = {}
-    for number, row in enumerate(csv.reader(io.StringIO(text)), start=1):
+    for number, row in enumerate(_rows(text, file), start=1):
         cells = [cell.strip() for cell in row]
         if not any(cells) or cells[0].startswith("#") or (number == 1 and cells[0].casefold() == "date"):
             continue
@@ -171,3 +171,13 @@ def read_records(text: str, file: str) -> dict[dt.date, bool]:
     if problems:
         raise BadInput(problems)
     return records
+
+
+def _rows(text: str, file: str) -> list[list[str]]:
+    """Return the rows of a CSV text, whatever ends its lines; raises BadInput for what is not CSV."""
+    reader = csv.reader(io.StringIO(text, newline=None))
+    try:
+        return list(reader)
+    except csv.Error as error:
+        message = f"The table cannot be read: {error}."
+        raise BadInput(Problem(message, file, line=reader.line_num, expected="2026-03-01,yes")) from error

@@ -162,7 +162,8 @@ def _angle(sides: str, *, hours: bool = False) -> Callable[[Field, Raw], float]:
         try:
             degrees = sign * parse_angle_deg(body, hours=hours)
         except BadInput as error:
-            raise WrongValueError(error.problems[0].message) from None
+            short = len(body) <= 40 and body.isprintable()
+            raise WrongValueError(error.problems[0].message if short else f"{shown(raw)} is not an angle.") from None
         _in_range(field, degrees)
         return degrees
 

@@ -56,7 +56,7 @@ def star_table(table: Any, columns: ColumnMap, epoch_year: float) -> tuple[StarT
     epoch = _epochs(table, finder.find(columns.epoch, EPOCH_UCDS, USUAL["epoch"]), epoch_year)
     if not np.all(known):
         notes += (f"{int(np.sum(~known))} rows without a position or a magnitude were left out.",)
-    stars = StarTable(np.mod(ra, 360.0), dec, mag, pm_ra, pm_dec, epoch).pick(known)
+    stars = StarTable(np.mod(np.where(known, ra, 0.0), 360.0), dec, mag, pm_ra, pm_dec, epoch).pick(known)
     return stars, notes
 
 
