@@ -1,6 +1,7 @@
 """FITS files as a camera and a plate solver leave them, small: with the sensor binned hard."""
 
 import datetime as dt
+import zlib
 from pathlib import Path
 
 import numpy as np
@@ -21,7 +22,7 @@ def write_light(
     seed: int = 0,
 ) -> Path:
     """Write one frame of noise; `place_deg` is where the mount says it points."""
-    rng = np.random.default_rng(abs(hash((str(start), filter_name, seed))) % (1 << 32))
+    rng = np.random.default_rng(zlib.crc32(f"{start} {filter_name} {seed}".encode()))
     hdu = fits.PrimaryHDU(rng.integers(0, 4000, (24, 32)).astype(np.int16))
     cards = {
         "DATE-OBS": start.strftime("%Y-%m-%dT%H:%M:%S.%f"),
