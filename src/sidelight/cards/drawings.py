@@ -58,6 +58,7 @@ def dial_picture(report: SetupReport, theme: Theme, width: Width = "wide") -> st
             ring.needed,
             ring.slack_deg if ring.star else None,
             _star_words(ring.star.mag, ring.star.snr) if ring.star else "",
+            ring.shallow_arcs_deg,
         )
         for ring in report.rings
     )

@@ -4,6 +4,7 @@ import datetime as dt
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
+from sidelight.desk.coverage import Arcs, shallow_arcs
 from sidelight.desk.fields import FieldReport, field_report
 from sidelight.desk.sides import needed_sides
 from sidelight.desk.starlight import guide_catalogue, guide_limits, reach_of
@@ -46,6 +47,7 @@ class RingReport:
     arcs run upwards from from_deg to to_deg in guider angle g (for targets in the west), and may cross north.
     star, place_on_sensor_px : None when the ring is dark at the chosen angle or nothing was chosen.
     edge_distance_px : from the star to the guide sensor's nearest edge; near_edge : less than a guiding box.
+    shallow_arcs_deg : (from, to) where coverage is partial and the stars are not known down to the guider's limit.
     """
 
     target: str
@@ -63,6 +65,7 @@ class RingReport:
     stars_in_reach_count: int
     catalogue: str
     depth_mag: float
+    shallow_arcs_deg: Arcs
 
 
 @dataclass(frozen=True)
@@ -231,6 +234,7 @@ def _report(
 ) -> SetupReport:
     """Flatten a solution into the report."""
     best = solution.best
+    shallow = shallow_arcs(notebook, solution.rings, solution.limit_mag)
     return SetupReport(
         notebook=str(notebook.folder),
         date=question.date,
@@ -245,7 +249,7 @@ def _report(
         shadow_slack_deg=best.shadow_slack_deg if best else None,
         tolerance_deg=solution.tolerance_deg,
         share_of_angles=solution.share_of_angles,
-        rings=tuple(_ring_report(ring, best) for ring in solution.rings),
+        rings=tuple(_ring_report(ring, best, arcs) for ring, arcs in zip(solution.rings, shallow, strict=True)),
         targets=best.targets if best else (),
         frames=solution.frames,
         next_best=solution.next_best,
@@ -262,7 +266,7 @@ def _report(
     )
 
 
-def _ring_report(ring: Ring, best: SetUp | None) -> RingReport:
+def _ring_report(ring: Ring, best: SetUp | None, shallow: Arcs) -> RingReport:
     """Return a ring with what the chosen set-up makes of it."""
     found = [one for one in best.places if (one.target, one.side) == (ring.target, ring.side)] if best else []
     place = found[0] if found else None
@@ -282,4 +286,5 @@ def _ring_report(ring: Ring, best: SetUp | None) -> RingReport:
         stars_in_reach_count=ring.stars_in_reach_count,
         catalogue=ring.catalogue,
         depth_mag=ring.depth_mag,
+        shallow_arcs_deg=shallow,
     )

@@ -189,8 +189,25 @@ def _lane(plan: Plan, lane: Lane, *, first: bool) -> Element:
             stroke_width=0.7,
             stroke_dasharray=None if ring.needed else "1 3",
         ),
+        *[_shallow(plan, lane, start, end) for start, end in ring.shallow_deg],
         *[_arc(plan, lane, start, end) for start, end in lane.lit],
         id=sheet.id(f"ring-{lane.number}-{ring.side}") if first else None,
+    )
+
+
+def _shallow(plan: Plan, lane: Lane, start: float, end: float) -> Element:
+    """Draw dots along a stretch of a ring in which fainter stars are not known."""
+    steps = max(2, math.ceil((end - start) / 3.0) + 1)
+    along = [sky_point(plan.centre, lane.middle, start + (end - start) * step / (steps - 1)) for step in range(steps)]
+    ink, width = plan.sheet.colours.soft_ink, 2.0 * plan.scale
+    dots = f"0.1 {5.0 * plan.scale:.2f}"
+    return path(
+        polyline_data(along),
+        fill="none",
+        stroke=ink,
+        stroke_width=width,
+        stroke_linecap="round",
+        stroke_dasharray=dots,
     )
 
 

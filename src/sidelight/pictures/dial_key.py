@@ -54,6 +54,12 @@ def _legend(plan: Plan, at: Point) -> tuple[Element, float]:
     if any(not lane.ring.needed for lane in plan.lanes):
         hollow = swatch(sheet, DialRing("", "west", (), needed=False), (left, 0))
         entries.append((hollow, "hollow: side not needed"))
+    if any(lane.ring.shallow_deg for lane in plan.lanes):
+        dots = line(
+            (left + 2, 6), (left + 22, 6),
+            stroke=sheet.colours.soft_ink, stroke_width=2, stroke_linecap="round", stroke_dasharray="0.1 5",
+        )  # fmt: skip
+        entries.append((dots, "dots: faint stars not known"))
     if plan.lanes:
         share = f"beam: all needed lit, {total(plan.together) / 3.6:.1f} %"
         entries.append((_beam(sheet, left), share))

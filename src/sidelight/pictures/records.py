@@ -21,7 +21,8 @@ class DialRing:
 
     arcs_deg : (from, to) pairs of the guider angle g, running upwards from `from`; they may pass 360.
     needed : whether the chosen dates use this side. slack_deg : at the needle; None lets the drawing measure it on
-    the arcs. note : a few words for the key, such as the guide star's magnitude.
+    the arcs. note : a few words for the key, such as the guide star's magnitude. shallow_deg : where fainter stars
+    than the catalogue holds may be in the guider's reach; left empty where that holds all round every ring.
     """
 
     target: str
@@ -30,6 +31,7 @@ class DialRing:
     needed: bool = True
     slack_deg: float | None = None
     note: str = ""
+    shallow_deg: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True)
