@@ -91,7 +91,7 @@ def check_text(report: "FirstImageReport") -> str:
         lines += [f"  Turn {one.part} {one.by_deg:.1f}° {one.sense}." for one in turns]
         lines.append("  Then take and solve another image, and check again.")
     if report.places:
-        lines += ["", "As it now stands", _places_table(report)]
+        lines += ["", "As it now stands" if not report.by_rotator else "With that turn", _places_table(report)]
     if report.stem:
         lines += ["", _stem_words(report.stem)]
     lines += ["", *[f"Note: {note}" for image in report.images for note in image.notes]]

@@ -181,7 +181,7 @@ def _report(
     places = _places(plan, now)
     fit, seen = stem
     turns = _turns(notebook, plan, measured, fit)
-    verdict, sentence = verdict_of(plan, now, places, turns, measured.difference_deg)
+    verdict, sentence = verdict_of(plan, now, places, turns, measured.difference_deg, turning=notebook.rig.rotator)
     offset, flip = measured.offset, measured.flip
     kept = notebook.setup_in_use
     known = flip is not None and flip.cone_arcmin.determined
@@ -197,6 +197,7 @@ def _report(
         difference_deg=measured.difference_deg,
         difference_error_deg=offset.offset_deg.error,
         half_turn=measured.half_turn,
+        by_rotator=notebook.rig.rotator,
         view=bench.view,
         turns=turns,
         places=places,
@@ -287,6 +288,7 @@ def _turns(
     back = -measured.difference_deg
     if fit is None or not fit.determined or plan.guider_angle_deg is None:
         part = "camera and guider together" if notebook.rig.guider else "the camera"
+        part = "the rotator" if notebook.rig.rotator else part
         return (turn_of(notebook, part, back),)
     both = float(wrap_180(plan.guider_angle_deg - _guider_angle(fit, measured)))
     alone = half_turn_off_deg(back - both)

@@ -108,7 +108,8 @@ class FirstImageReport:
     """The answer to "turn it, or leave it?".
 
     camera_angle_deg : where the camera stands, half a turn apart taken as the same frame; difference_deg : that less
-    the plan; half_turn : the picture stands on its head. flip_deg : how much greater in the west than in the east.
+    the plan; half_turn : the picture stands on its head. by_rotator : a
+    rotator makes the turn, and `places` holds with it. flip_deg : how much greater in the west than in the east.
     gauge_to_sky_deg : camera angle on the sky less the angle set on the bench; its error holds gauge and seat.
     learned_in : the file in which it was kept, null when it was only shown.
     """
@@ -124,6 +125,7 @@ class FirstImageReport:
     difference_deg: float
     difference_error_deg: float | None
     half_turn: bool
+    by_rotator: bool
     view: str
     turns: tuple[TurnReport, ...]
     places: tuple[PlaceNow, ...]

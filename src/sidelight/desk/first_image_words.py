@@ -17,13 +17,18 @@ def verdict_of(
     places: Sequence[PlaceNow],
     turns: Sequence[TurnReport],
     difference_deg: float,
+    *,
+    turning: bool = False,
 ) -> tuple[str, str]:
     """Return ("leave", "turn" or "better_turned", the sentence that says so and why).
 
     Leave it while everything that the plan serves is served with the slack that a recommended set-up must have, or
-    with all that the plan had; turn it when something is lost; between the two it is better turned.
+    with all that the plan had; turn it when something is lost; between the two it is better turned. turning : a
+    rotator does it, which costs nothing.
     """
     off = f"The camera stands {abs(difference_deg):.1f}° {'past' if difference_deg >= 0 else 'short of'} its plan"
+    if turning:
+        return _rotator(off, now, turns)
     lost = [f"{one.target}{_side(one.side)}" for one in places if one.lost]
     if not places:
         return _framing(plan, now, off, turns)
@@ -43,6 +48,13 @@ def verdict_of(
         f"Better turn it: {_turns_words(turns)}. {off}; {kept}, but only with {at}, where the plan has "
         f"{planned:.1f}°."
     )
+
+
+def _rotator(off: str, now: SetupReport, turns: Sequence[TurnReport]) -> tuple[str, str]:
+    """Return verdict and sentence of a rig with a rotator: a turn costs nothing, and all targets need the same."""
+    if all(one.sense == "none" for one in turns):
+        return "leave", f"Leave it: the rotator is where the plan has it. {now.sentence}"
+    return "turn", f"Turn {_turns_words(turns)}, for every target alike. {off}. Then: {now.sentence}"
 
 
 def _framing(plan: SetupReport, now: SetupReport, off: str, turns: Sequence[TurnReport]) -> tuple[str, str]:

@@ -12,11 +12,14 @@ from sidelight.ground.errors import BadInput, Problem
 from sidelight.ledger import changes
 from sidelight.ledger.adding import Added, Progress, add_folders
 from sidelight.ledger.files import read_rejected_list
-from sidelight.ledger.kept import KeptFrame
+from sidelight.ledger.kept import KeptFrame, frames_where
 from sidelight.ledger.recording import refresh_rejection, rematch
 from sidelight.ledger.store import Ledger
 from sidelight.notebook.read import Notebook
 from sidelight.targets.names import find
+
+_WAITING = "frames.target_key IS NULL AND matched_by <> 'hand' AND NOT frames.rejected AND NOT excluded"
+"""Frames that wait for somebody to say what they show."""
 
 
 @dataclass(frozen=True)
@@ -148,9 +151,8 @@ def _add_sentence(added: Added, lost: tuple[WithoutTarget, ...]) -> str:
 def without_target(notebook: Notebook, ledger: Ledger) -> tuple[WithoutTarget, ...]:
     """Return the frames that belong to no target, together by name and reason."""
     groups: dict[tuple[str, str], list[KeptFrame]] = {}
-    for kept in changes.all_frames(ledger):
-        if kept.match.target_key is None and not (kept.rejected or kept.excluded or kept.match.by == "hand"):
-            groups.setdefault((kept.frame.object_name, kept.match.reason), []).append(kept)
+    for kept in frames_where(ledger.connection, _WAITING):
+        groups.setdefault((kept.frame.object_name, kept.match.reason), []).append(kept)
     return tuple(
         WithoutTarget(
             object_name,

@@ -11,8 +11,11 @@ from sidelight.desk.ledger import WithoutTarget, without_target
 from sidelight.desk.setup import chosen_targets
 from sidelight.ledger import totals as sums
 from sidelight.ledger.changes import HandHours, all_frames, hand_hours
-from sidelight.ledger.kept import KeptFrame
+from sidelight.ledger.kept import KeptFrame, frames_where
 from sidelight.notebook.read import Notebook
+
+_IDLE = "frames.target_key IS NULL OR copy_of IS NOT NULL OR frames.rejected OR excluded"
+"""Frames that do not count."""
 
 
 @dataclass(frozen=True)
@@ -116,14 +119,15 @@ def ledger_report(notebook: Notebook) -> LedgerReport:
     with ledger_of(notebook) as ledger:
         names = names_in(ledger, notebook)
         rows = sums.totals(ledger, names)
-        frames = all_frames(ledger)
+        frames_count = int(ledger.connection.execute("SELECT count(*) FROM frames").fetchone()[0])
+        idle = frames_where(ledger.connection, _IDLE)
         lost = without_target(notebook, ledger)
         entered = hand_hours(ledger)
     gaps = sums.missing(rows, wanted_hours(notebook))
     return LedgerReport(
         notebook=str(notebook.folder),
         sentence=_sentence(rows, gaps),
-        frames_count=len(frames),
+        frames_count=frames_count,
         by_target=_rows(sums.by_target(rows)),
         by_filter=_rows(sums.by_filter(rows)),
         by_night=_rows(sums.by_night(rows)),
@@ -131,7 +135,7 @@ def ledger_report(notebook: Notebook) -> LedgerReport:
         missing=tuple(
             MissingRow(one.target_key, one.filter_name, one.wanted_h, one.collected_h, one.missing_h) for one in gaps
         ),
-        not_counted=_not_counted(frames),
+        not_counted=_not_counted(idle),
         without_target=lost,
         by_hand=tuple(_hand_row(one) for one in entered),
         notes=_notes(notebook, rows, set(names.values())),
@@ -213,11 +217,10 @@ def _frame_row(one: KeptFrame) -> FrameRow:
 
 
 def _not_counted(frames: Sequence[KeptFrame]) -> dict[str, int]:
-    """Count the frames that do not count, by reason."""
+    """Count frames that do not count, by reason."""
     reasons = Counter(
         "excluded" if one.excluded else "rejected" if one.rejected else "copies" if one.copy_of else "without target"
         for one in frames
-        if not one.counts
     )
     return dict(sorted(reasons.items()))
 
