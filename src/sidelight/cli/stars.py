@@ -42,8 +42,9 @@ def show(notebook: Path, as_json: bool) -> None:
 @notebook_argument
 @click.option("--limit", "limit_mag", type=click.FloatRange(1, 21), metavar="MAG",
               help="Faintest star [what the guider reaches, and a margin].")  # fmt: skip
+@click.option("--also", multiple=True, metavar="NAME", help="An object that is not on the list; may be repeated.")
 @json_option
-def fetch(notebook: Path, limit_mag: float | None, as_json: bool) -> None:
+def fetch(notebook: Path, limit_mag: float | None, also: tuple[str, ...], as_json: bool) -> None:
     """Fetch deeper stars round every target from the service in stars.toml; needs the network, once.
 
     What is there is not asked again, and an interrupted fetch goes on where it stopped.
@@ -53,7 +54,7 @@ def fetch(notebook: Path, limit_mag: float | None, as_json: bool) -> None:
 
     book = open_notebook(notebook)
     with progress(f"Stars from {book.stars.name}") as tell:
-        report = fetch_deeper(book, limit_mag, lambda done: tell(done.done_fraction))
+        report = fetch_deeper(book, limit_mag, lambda done: tell(done.done_fraction), also)
     if as_json:
         answer_json(report)
         return
@@ -72,15 +73,24 @@ def fetch(notebook: Path, limit_mag: float | None, as_json: bool) -> None:
 @click.option("--ra", metavar="COLUMN", help="Column of the right ascension [by UCD or usual names].")
 @click.option("--dec", metavar="COLUMN", help="Column of the declination.")
 @click.option("--mag", metavar="COLUMN", help="Column of the magnitude.")
+@click.option("--complete-to", "complete_to_mag", type=click.FloatRange(1, 25), metavar="MAG",
+              help="The table holds every star to this magnitude round every target.")  # fmt: skip
 @json_option
 def import_(
-    notebook: Path, file: Path, name: str | None, ra: str | None, dec: str | None, mag: str | None, as_json: bool
+    notebook: Path,
+    file: Path,
+    name: str | None,
+    ra: str | None,
+    dec: str | None,
+    mag: str | None,
+    complete_to_mag: float | None,
+    as_json: bool,
 ) -> None:
     """Take in stars from FILE: VOTable, FITS table, ECSV, CSV, or what an errand to another machine brought back."""
     from sidelight.desk.open import open_notebook
     from sidelight.desk.stars import import_deeper, named_columns
 
-    report = import_deeper(open_notebook(notebook), file, named_columns(ra, dec, mag), name)
+    report = import_deeper(open_notebook(notebook), file, named_columns(ra, dec, mag), name, complete_to_mag)
     if as_json:
         answer_json(report)
         return

@@ -1,7 +1,7 @@
 """Deeper stars for a notebook: what is there, what the guider can reach, fetching and importing it."""
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -11,9 +11,10 @@ from sidelight.ground.errors import BadInput, Problem, SidelightError
 from sidelight.notebook.read import Notebook
 from sidelight.rig.guider import whole_rectangle
 from sidelight.stars.errand import import_errand, write_errand
-from sidelight.stars.fetching import FetchReport, Progress, fetch_stars
+from sidelight.stars.fetching import FetchReport, Progress, cone_for, fetch_stars
 from sidelight.stars.importing import ImportReport, import_stars
 from sidelight.stars.service import GAIA_DR3, ColumnMap, ConeService, SkyField
+from sidelight.targets.names import target_from_name
 
 
 @dataclass(frozen=True)
@@ -59,10 +60,11 @@ def stars_report(notebook: Notebook) -> StarsReport:
     return StarsReport(catalogue.name, limit, wanted, notebook.stars.name, tuple(fields), sentence)
 
 
-def reachable_fields(notebook: Notebook) -> tuple[SkyField, ...]:
+def reachable_fields(notebook: Notebook, also: Sequence[str] = ()) -> tuple[SkyField, ...]:
     """Return for each target the annulus that the guide sensor covers at any angle and allowed shift.
 
-    Raises BadInput without an off-axis guider.
+    also : names of objects that are not on the list (yet). Raises BadInput without an off-axis guider, and for a name
+    that leads nowhere.
     """
     guider = notebook.rig.guider
     if guider is None:
@@ -80,36 +82,39 @@ def reachable_fields(notebook: Notebook) -> tuple[SkyField, ...]:
             max(0.0, inner - target.shift_allowed_arcmin / 60.0),
             outer + max(target.shift_allowed_arcmin, 15.0) / 60.0,
         )
-        for target in notebook.targets
+        for target in (*notebook.targets, *(target_from_name(name) for name in also))
     )
 
 
 def star_service(notebook: Notebook) -> ConeService:
     """Return the service that stars.toml names; the default one with all that is known of it."""
-    said = notebook.stars
-    if said.url == GAIA_DR3.url:
-        return GAIA_DR3
-    columns = said.columns
-    return ConeService(
+    said, columns = notebook.stars, notebook.stars.columns
+    known = GAIA_DR3 if said.url == GAIA_DR3.url else ConeService(said.name, said.url)
+    named = {
+        key: one for key in ("ra", "dec", "mag", "pm_ra", "pm_dec") if (one := getattr(columns, key)) is not None
+    }
+    return replace(
+        known,
         name=said.name,
-        url=said.url,
-        columns=ColumnMap(
-            ra=columns.ra, dec=columns.dec, mag=columns.mag, pm_ra=columns.pm_ra, pm_dec=columns.pm_dec
-        ),
-        epoch_year=columns.epoch_year or 2000.0,
+        columns=replace(known.columns, **named),
+        epoch_year=columns.epoch_year or known.epoch_year,
         pause_s=said.pause_s,
+        timeout_s=said.timeout_s,
     )
 
 
 def fetch_deeper(
-    notebook: Notebook, limit_mag: float | None, progress: Callable[[Progress], None] | None = None
+    notebook: Notebook,
+    limit_mag: float | None,
+    progress: Callable[[Progress], None] | None = None,
+    also: Sequence[str] = (),
 ) -> FetchReport:
     """Fetch what the guider can reach round every target; raises NoAnswer with what to do when there is no network.
 
     A machine without a network gets a program to carry to another one, written beside the stars.
     """
     wanted = guide_limits(notebook)[0] + notebook.stars.margin_mag if limit_mag is None else limit_mag
-    fields = reachable_fields(notebook)
+    fields = reachable_fields(notebook, also)
     try:
         return fetch_stars(stars_folder(notebook), fields, star_service(notebook), wanted, progress)
     except SidelightError as refusal:
@@ -125,11 +130,17 @@ def fetch_deeper(
         raise type(refusal)([*refusal.problems, advice]) from refusal
 
 
-def import_deeper(notebook: Notebook, path: Path, columns: ColumnMap, name: str | None) -> ImportReport | FetchReport:
-    """Take in a table of stars, or what an errand brought back; raises BadInput for a file that is neither."""
+def import_deeper(
+    notebook: Notebook, path: Path, columns: ColumnMap, name: str | None, complete_to_mag: float | None = None
+) -> ImportReport | FetchReport:
+    """Take in a table of stars, or what an errand brought back; raises BadInput for a file that is neither.
+
+    complete_to_mag : the table holds every star to this magnitude round every target; None when that is not known.
+    """
     if path.suffix.casefold() == ".zip":
         return import_errand(stars_folder(notebook), path, star_service(notebook))
-    return import_stars(path, stars_folder(notebook), columns, name)
+    covers = [cone_for(field) for field in reachable_fields(notebook)] if complete_to_mag is not None else []
+    return import_stars(path, stars_folder(notebook), columns, name, covers=covers, depth_mag=complete_to_mag)
 
 
 def named_columns(ra: str | None, dec: str | None, mag: str | None) -> ColumnMap:
