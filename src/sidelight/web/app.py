@@ -10,15 +10,20 @@ from sidelight import __version__
 from sidelight.pictures.palette import Palette, palette
 from sidelight.web import refusals
 from sidelight.web.drawn import pictures
+from sidelight.web.editing import editing
+from sidelight.web.first_image import first_image
 from sidelight.web.guard import App, Door, Guard
 from sidelight.web.jobs import Jobs
+from sidelight.web.ledger_pages import ledger
+from sidelight.web.light_pages import light
 from sidelight.web.pages import pages
 from sidelight.web.reports import reports
 from sidelight.web.shelf import Shelf
+from sidelight.web.tray import Tray
 from sidelight.web.turn import turn
 
 STATIC = Path(__file__).parent / "static"
-ROUTERS: tuple[APIRouter, ...] = (pages, pictures, reports, turn)
+ROUTERS: tuple[APIRouter, ...] = (pages, pictures, reports, turn, editing)
 
 
 def make_app(folder: Path) -> FastAPI:
@@ -33,6 +38,7 @@ def make_app(folder: Path) -> FastAPI:
     )
     app.state.shelf = Shelf(folder)
     app.state.jobs = Jobs(folder)
+    app.state.tray = Tray()
     refusals.install(app)
     for router in ROUTERS:
         app.include_router(router)

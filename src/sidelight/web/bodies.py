@@ -86,3 +86,40 @@ class WorkState(Begun):
     words: str
     seconds: float
     refusal: Refusal | None
+
+
+Typed = Annotated[str, Field(max_length=2000)]
+KeyName = Annotated[str, Field(min_length=1, max_length=200)]
+Seen = Annotated[str | None, Field(default=None, max_length=64)]
+
+
+class TypedValues(Strict):
+    """Keys of one file as they were typed; empty lets the usual value hold. seen : the file's fingerprint then."""
+
+    file: KeyName
+    values: dict[KeyName, Typed] = Field(max_length=200)
+    seen: Seen = None
+
+
+class TypedRow(Strict):
+    """A new row of a table that repeats, as it was typed."""
+
+    file: KeyName
+    table: KeyName
+    values: dict[KeyName, Typed] = Field(max_length=100)
+    seen: Seen = None
+
+
+class SkylinePoints(Strict):
+    """The skyline: (bearing, altitude) in degrees, as the file counts bearings."""
+
+    points_deg: list[tuple[float, float]] = Field(max_length=4000)
+    seen: Seen = None
+
+
+class Answers(Strict):
+    """Answers to the questions of a new notebook, as they were typed, by their keys; and the first targets."""
+
+    answers: dict[KeyName, Typed] = Field(max_length=200)
+    targets: list[Name] = Field(default_factory=list, max_length=200)
+    part: KeyName | None = None

@@ -71,6 +71,7 @@ def in_variables(svg: str) -> str:
     day = palette("day")
     named = {getattr(day, role): f"var(--{role.replace('_', '-')})" for role in ROLES}
     named |= {colour: f"var(--tints-{n})" for n, colour in enumerate(day.tints, start=1)}
+    named |= {colour: f"var(--sky-{n})" for n, colour in enumerate(day.sky[1:], start=2)}
     for colour, variable in named.items():
         svg = svg.replace(f'"{colour}"', f'"{variable}"')
     return svg

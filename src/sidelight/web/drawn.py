@@ -3,13 +3,19 @@
 import datetime as dt
 from collections.abc import Callable
 
+import numpy as np
 from fastapi import APIRouter
 from fastapi.responses import Response
 
 from sidelight.cards import drawings
+from sidelight.desk.skyline import Skyline, skyline
 from sidelight.ground.errors import BadInput, Problem, SkySaysNo, did_you_mean
+from sidelight.pictures.chart_records import HorizonView, SkyTrack
+from sidelight.pictures.horizon import draw_horizon
 from sidelight.pictures.palette import Theme
+from sidelight.pictures.records import Width
 from sidelight.web.asked import Begun, Kept, Look, Night, Target, Wide
+from sidelight.web.dial import in_variables
 from sidelight.web.refusals import RESPONSES
 from sidelight.web.shelf import Shelf
 
@@ -102,6 +108,27 @@ def sensor(
     if drawn is None:
         raise SkySaysNo(Problem(f"This set-up has no guide star for {key}."))
     return svg(drawn, f"sensor-{drawings.file_name(key)}")
+
+
+@pictures.get("/skyline.svg", response_class=Svg)
+def horizon(shelf: Begun, look: Look, date: Night = None, width: Wide = "wide", live: bool = False) -> Svg:
+    """Draw the skyline with the targets' paths over it; `live` leaves the colours to the page."""
+    drawn = draw_skyline(skyline(shelf.book(), date or shelf.tonight()), "day" if live else look, width)
+    return svg(in_variables(drawn) if live else drawn, "skyline")
+
+
+def draw_skyline(seen: Skyline, look: Theme, width: Width) -> str:
+    """Return the skyline's picture; facing south, or north from the southern hemisphere."""
+    tracks = [SkyTrack(one.target, one.azimuth_deg, one.altitude_deg, one.labels) for one in seen.paths]
+    view = HorizonView(
+        "The skyline" + (f", with the night of {seen.date}" if tracks else ""),
+        np.array(seen.azimuth_deg),
+        np.array(seen.altitude_deg),
+        seen.floor_deg,
+        tuple(tracks),
+        0.0 if seen.southern else 180.0,
+    )
+    return draw_horizon(view, theme=look, width=width)
 
 
 def known_target(shelf: Shelf, name: str) -> str:

@@ -10,12 +10,14 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from sidelight.cards.bench import bench_card, learnt_words, pole_words
 from sidelight.cards.night import night_card
+from sidelight.desk.beginning import asked_parts
 from sidelight.desk.clock import utc
+from sidelight.desk.forms import notebook_form
 from sidelight.desk.setup import SetupQuestion
 from sidelight.ground.errors import SkySaysNo
 from sidelight.pictures.palette import Theme
 from sidelight.web.asked import Begun, Kept, Night
-from sidelight.web.render import LOOK_COOKIE, show
+from sidelight.web.render import LOOK_COOKIE, shelf_of, show
 
 pages = APIRouter(default_response_class=HTMLResponse, include_in_schema=False)
 A_YEAR_S = 365 * 86400
@@ -82,6 +84,31 @@ def night(request: Request, shelf: Begun, date: Night = None, kept: Kept = None)
         setups=shelf.book().setups,
         setup=shelf.setup(evening, kept),
     )
+
+
+@pages.get("/notebook")
+def notebook(request: Request, shelf: Begun, date: Night = None) -> Response:
+    """Show every file of the notebook as a form, and the skyline to be drawn."""
+    form = notebook_form(shelf.folder)
+    sound = not form.problems
+    return show(
+        request,
+        "notebook.html",
+        title="Notebook",
+        form=form,
+        sound=sound,
+        date=date or (shelf.tonight() if sound else None),
+        date_given=date,
+    )
+
+
+@pages.get("/begin")
+def begin(request: Request) -> Response:
+    """Show the way from an empty folder to a notebook."""
+    shelf = shelf_of(request)
+    if shelf.state().begun:
+        return RedirectResponse("/season", 303)
+    return show(request, "begin.html", title="Begin", parts=asked_parts(), folder=str(shelf.folder.absolute()))
 
 
 @pages.get("/cards/bench")

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from sidelight.desk.clock import tonight
+from sidelight.desk.ledger import add_frames
 from sidelight.desk.live import live_dial
 from sidelight.desk.open import open_notebook
 from sidelight.desk.setup import SetupQuestion
@@ -47,4 +48,20 @@ def fetch_stars(folder: Path, asked: dict[str, Any], tell: Tell) -> object:
     )
 
 
-WORK: dict[str, Callable[[Path, dict[str, Any], Tell], object]] = {"dial": solve_dial, "stars": fetch_stars}
+def take_frames(folder: Path, asked: dict[str, Any], tell: Tell) -> object:
+    """Take in the frames in and below folders."""
+    tell(None, "Looking for frames")
+    book = open_notebook(folder)
+    places = [Path(one).expanduser() for one in asked.get("folders") or ()]
+
+    def told(done: int, whole: int) -> None:
+        tell(done / max(1, whole), f"{done} of {whole} files")
+
+    return add_frames(book, places, told, afresh=bool(asked.get("afresh")))
+
+
+WORK: dict[str, Callable[[Path, dict[str, Any], Tell], object]] = {
+    "dial": solve_dial,
+    "stars": fetch_stars,
+    "frames": take_frames,
+}

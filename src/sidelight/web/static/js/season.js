@@ -1,58 +1,11 @@
 // The season: adding targets with suggestions, taking them off, nights as a table.
 
 import { ask, make } from "./ask.js";
+import { combo } from "./combo.js";
 
-const combo = document.getElementById("add-name");
-const list = document.getElementById("add-list");
+const input = document.getElementById("add-name");
 const says = document.querySelector("[data-says]");
-let found = [];
-let chosen = -1;
-let asked = 0;
-
-function close() {
-  list.hidden = true;
-  combo.setAttribute("aria-expanded", "false");
-  combo.removeAttribute("aria-activedescendant");
-  chosen = -1;
-}
-
-function mark(n) {
-  chosen = n;
-  [...list.children].forEach((item, k) => item.setAttribute("aria-selected", String(k === n)));
-  if (n >= 0) {
-    combo.setAttribute("aria-activedescendant", list.children[n].id);
-    list.children[n].scrollIntoView({ block: "nearest" });
-  }
-}
-
-function fill() {
-  list.replaceChildren(
-    ...found.map((one, n) =>
-      make(
-        "li",
-        { role: "option", id: `add-${n}`, "aria-selected": "false" },
-        make("span", {}, one.name),
-        make("span", { class: "quiet" }, one.words),
-      ),
-    ),
-  );
-  list.hidden = found.length === 0;
-  combo.setAttribute("aria-expanded", String(found.length > 0));
-  chosen = -1;
-}
-
-async function suggest() {
-  const text = combo.value.trim();
-  const mine = ++asked;
-  if (text.length < 1) {
-    close();
-    return;
-  }
-  const answer = await ask("GET", `/api/objects?text=${encodeURIComponent(text)}`).catch(() => ({ objects: [] }));
-  if (mine !== asked) return;
-  found = answer.objects;
-  fill();
-}
+const suggestions = combo(input, document.getElementById("add-list"));
 
 async function add(name) {
   says.textContent = "Looking it up …";
@@ -61,36 +14,14 @@ async function add(name) {
     location.reload();
   } catch (error) {
     says.textContent = error.message;
-    combo.focus();
+    input.focus();
   }
 }
 
-combo.addEventListener("input", suggest);
-combo.addEventListener("keydown", (event) => {
-  if (list.hidden) return;
-  const steps = { ArrowDown: 1, ArrowUp: -1 };
-  if (event.key in steps) {
-    event.preventDefault();
-    mark((chosen + steps[event.key] + found.length + (chosen < 0 && event.key === "ArrowUp" ? 1 : 0)) % found.length);
-  } else if (event.key === "Escape") {
-    close();
-  } else if (event.key === "Enter" && chosen >= 0) {
-    event.preventDefault();
-    combo.value = found[chosen].name;
-    close();
-  }
-});
-list.addEventListener("pointerdown", (event) => {
-  const item = event.target.closest("li");
-  if (!item) return;
+input.form.addEventListener("submit", (event) => {
   event.preventDefault();
-  combo.value = found[[...list.children].indexOf(item)].name;
-  close();
-});
-combo.addEventListener("blur", close);
-combo.form.addEventListener("submit", (event) => {
-  event.preventDefault();
-  if (combo.value.trim()) add(combo.value.trim());
+  suggestions.close();
+  if (input.value.trim()) add(input.value.trim());
 });
 
 const sure = document.getElementById("sure");
