@@ -61,19 +61,32 @@ class CameraRule:
 
     def camera_deg(self, guider_angle_deg: float) -> float:
         """Return the camera angle for a guider angle, in [0, 360)."""
+        return float(self.cameras_deg(np.array([guider_angle_deg]))[0])
+
+    def cameras_deg(self, guider_angles_deg: FloatArray) -> FloatArray:
+        """Return the camera angle for each of many guider angles, in [0, 360)."""
         if self.camera_deg_held is not None:
-            return float(wrap_360(self.camera_deg_held))
+            return np.full(len(guider_angles_deg), float(wrap_360(self.camera_deg_held)))
         if self.stem_deg_held is not None:
-            return float(wrap_360(guider_angle_deg - self.stem_deg_held))
+            return wrap_360(guider_angles_deg - self.stem_deg_held)
         ranked = self.angles_deg[self.rank]
-        offset = wrap_180(guider_angle_deg - ranked)
+        offset = wrap_180(guider_angles_deg[:, None] - ranked)
         upper = (offset >= -90.0) & (offset < 90.0)
+        chosen = np.full(len(guider_angles_deg), -1)
         for margin_deg in (self.task.tolerance_deg, 0.0):
-            stem = shrink(self.task.stem_arcs, margin_deg)
-            good = np.flatnonzero(spans.arcs_contain(stem, offset) & upper)
-            if len(good):
-                return float(ranked[good[0]])
-        return float(ranked[0])
+            good = spans.arcs_contain(shrink(self.task.stem_arcs, margin_deg), offset) & upper
+            chosen = np.where((chosen < 0) & good.any(axis=1), good.argmax(axis=1), chosen)
+        return np.asarray(ranked[np.maximum(chosen, 0)])
+
+    def steady(self, guider_angles_deg: FloatArray, half_deg: float) -> BoolArray:
+        """Tell where the same camera angle goes with all g within half_deg; with a clamped stem it follows g."""
+        if self.camera_deg_held is not None or self.stem_deg_held is not None or half_deg <= 0:
+            return np.ones(len(guider_angles_deg), dtype=bool)
+        here = self.cameras_deg(guider_angles_deg)
+        ends = [self.cameras_deg(guider_angles_deg + turn) for turn in (-half_deg, half_deg)]
+        # half a turn of the camera changes nothing for the frame
+        same = [np.abs(wrap_180(2 * (end - here))) < 1e-9 for end in ends]
+        return np.asarray(same[0] & same[1])
 
     def framed_near(self, guider_angles_deg: FloatArray, half_deg: float) -> BoolArray:
         """Return (angles or 1, options, subjects): what could be framed for g within half_deg of each given one."""

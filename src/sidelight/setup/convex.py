@@ -4,10 +4,15 @@ import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
+import numpy as np
+
+from sidelight.ground.types import FloatArray
 from sidelight.rig.guider import GuideRectangle
 
 CHORD_DEG = 0.5
 ROUNDING_MM = 1e-9
+LEVEL = 1e-12
+"""Lines whose directions differ by less are parallel."""
 
 HalfPlane = tuple[float, float, float]
 """(n_x, n_y, c): points with n·x <= c; the normal has unit length."""
@@ -46,34 +51,32 @@ class Core:
             *((math.cos(at), math.sin(at), far * math.cos(step / 2)) for at in middles),
         )
 
-    def shifts_for(self, star: "MovingStar", east: bool, spare_mm: float = 0.0) -> list[HalfPlane]:
-        """Return the half-planes of shifts that bring a star onto the core, or not farther than spare_mm from it.
+    def shifts_for(self, stars: "MovingStars", east: bool, spare_mm: float = 0.0) -> FloatArray:
+        """Return the half-planes of shifts that bring stars onto the core, or not farther than spare_mm from it.
 
         east : onto the core on the other side of the axis; coordinates stay those of the western stem.
+        The result is (n, planes, 3): unit normals and limits.
         """
-        planes = []
+        normals = np.array(self.planes)
         sign = -1.0 if east else 1.0
-        for nu, nv, c in self.planes:
-            # n·(star + drift (along·s) − s) <= c, for the east with the sign of the place turned
-            pull = nu * star.drift_mm[0] + nv * star.drift_mm[1]
-            mu = sign * (pull * star.along[0] - nu)
-            mv = sign * (pull * star.along[1] - nv)
-            left = c + spare_mm - sign * (nu * star.place_mm[0] + nv * star.place_mm[1])
-            length = math.hypot(mu, mv)
-            planes.append((mu / length, mv / length, left / length))
-        return planes
+        # n·(place + drift (along·s) − s) <= c, for the east with the sign of the place turned
+        pull = stars.drift_mm @ normals[:, :2].T
+        tilted = sign * (pull[..., None] * stars.along[:, None, :] - normals[:, :2])
+        left = normals[:, 2] + spare_mm - sign * (stars.place_mm @ normals[:, :2].T)
+        length = np.hypot(tilted[..., 0], tilted[..., 1])
+        return np.asarray(np.concatenate([tilted, left[..., None]], axis=-1) / length[..., None])
 
 
-class MovingStar(NamedTuple):
-    """A star's place (u, v) as a function of the pointing shift s: place + drift (along·s) − s.
+class MovingStars(NamedTuple):
+    """Places (u, v) of stars as functions of the pointing shift s: place + drift (along·s) − s; each (n, 2).
 
-    drift_mm : how it goes round the axis for each mm that the pointing moves along `along` (east, as u and v),
+    drift_mm : how a star goes round the axis for each mm that the pointing moves along `along` (east, as u and v),
     because north turns with the pointing.
     """
 
-    place_mm: tuple[float, float]
-    drift_mm: tuple[float, float]
-    along: tuple[float, float]
+    place_mm: FloatArray
+    drift_mm: FloatArray
+    along: FloatArray
 
 
 def nearest_point(planes: Sequence[HalfPlane]) -> tuple[float, float] | None:
@@ -91,7 +94,7 @@ def nearest_point(planes: Sequence[HalfPlane]) -> tuple[float, float] | None:
         for mx, my, d in planes[:count]:
             along = my * nx - mx * ny
             left = d - c * (mx * nx + my * ny)
-            if abs(along) < 1e-12:
+            if abs(along) < LEVEL:
                 if left < -ROUNDING_MM:
                     return None
             elif along > 0:
@@ -103,3 +106,29 @@ def nearest_point(planes: Sequence[HalfPlane]) -> tuple[float, float] | None:
         at = min(max(0.0, low), high)
         x, y = nx * c - ny * at, ny * c + nx * at
     return x, y
+
+
+def nearest_distances(planes: FloatArray) -> FloatArray:
+    """Return the length of `nearest_point` for many sets of half-planes at once, infinite where there is none.
+
+    planes : (n, planes, 3) normals of unit length and limits.
+    """
+    x, y = np.zeros(len(planes)), np.zeros(len(planes))
+    found = np.ones(len(planes), dtype=bool)
+    for k in range(planes.shape[1]):
+        nx, ny, c = planes[:, k].T
+        rows = np.flatnonzero(found & (nx * x + ny * y > c + ROUNDING_MM))
+        if not len(rows):
+            continue
+        nx, ny, c = nx[rows], ny[rows], c[rows]
+        earlier = planes[rows, :k]
+        along = earlier[..., 1] * nx[:, None] - earlier[..., 0] * ny[:, None]
+        left = earlier[..., 2] - c[:, None] * (earlier[..., 0] * nx[:, None] + earlier[..., 1] * ny[:, None])
+        level = np.abs(along) < LEVEL
+        at = left / np.where(level, 1.0, along)
+        high = np.min(np.where(~level & (along > 0), at, np.inf), axis=1, initial=np.inf)
+        low = np.max(np.where(~level & (along < 0), at, -np.inf), axis=1, initial=-np.inf)
+        found[rows] = (low <= high + ROUNDING_MM) & ~np.any(level & (left < -ROUNDING_MM), axis=1)
+        best = np.minimum(np.maximum(0.0, low), high)
+        x[rows], y[rows] = nx * c - ny * best, ny * c + nx * best
+    return np.where(found, np.hypot(x, y), np.inf)

@@ -8,9 +8,11 @@ import numpy as np
 from sidelight.ground import spans
 from sidelight.ground.types import BoolArray, FloatArray, IntArray
 from sidelight.setup.arcwork import shrink
-from sidelight.setup.convex import Core, HalfPlane, MovingStar, nearest_point
+from sidelight.setup.convex import Core, MovingStars, nearest_distances
+from sidelight.setup.framelimit import FrameStretch
 from sidelight.setup.task import LitRing, Task
 
+CHUNK = 4000
 MOST_TURN_DEG = 3.0
 """A shift beside a pole may turn north by this much; beyond, the field turns far more than it moves."""
 
@@ -42,13 +44,18 @@ class Mover:
     @property
     def blur_mm(self) -> float:
         """How far at most a star's place strays from the plain shift, because north turns with the pointing."""
-        return (self.reach_mm + self.radius_mm) * min(math.pi, self._turn + self._second_order)
+        return (self.reach_mm + self.radius_mm) * min(math.pi, self.turn_with_pointing)
 
     @property
     def rest_mm(self) -> float:
         """How far at most it strays once the turn of north is counted to first order."""
         whole = self.reach_mm + self.radius_mm
         return min(2 * whole, self._turn * self.radius_mm + whole * (self._turn**2 + self._second_order))
+
+    @property
+    def turn_with_pointing(self) -> float:
+        """Radians that anything in the field turns by at most as the pointing moves."""
+        return self._turn + self._second_order
 
     @property
     def _turn(self) -> float:
@@ -60,17 +67,19 @@ class Mover:
         """Radians by which the projection bends over the shift and the field."""
         return self.radius_mm * (self.reach_mm + self.radius_mm) / self.focal_mm**2 + self._turn**2
 
-    def star(self, row: int, guider_angle_deg: float) -> MovingStar:
-        """Return one star as the guider at an angle sees it move."""
-        return moving_star(float(self.x_mm[row]), float(self.y_mm[row]), guider_angle_deg, self.north_turn_deg_per_mm)
+    def stars(self, rows: IntArray, guider_angles_deg: FloatArray) -> MovingStars:
+        """Return stars as the guider sees them move, each at its own angle."""
+        return moving_stars(self.x_mm[rows], self.y_mm[rows], guider_angles_deg, self.north_turn_deg_per_mm)
 
 
-def moving_star(x_mm: float, y_mm: float, guider_angle_deg: float, north_turn_deg_per_mm: float) -> MovingStar:
-    """Return a star at (X east, Y north) in the stem's coordinates, with its drift as the pointing moves east."""
-    sin, cos = math.sin(math.radians(guider_angle_deg)), math.cos(math.radians(guider_angle_deg))
+def moving_stars(
+    x_mm: FloatArray, y_mm: FloatArray, guider_angles_deg: FloatArray, north_turn_deg_per_mm: float
+) -> MovingStars:
+    """Return stars at (X east, Y north) in the stem's coordinates, with their drift as the pointing moves east."""
+    sin, cos = np.sin(np.radians(guider_angles_deg)), np.cos(np.radians(guider_angles_deg))
     u, v = x_mm * sin + y_mm * cos, x_mm * cos - y_mm * sin
     turn = math.radians(north_turn_deg_per_mm)
-    return MovingStar((u, v), (-v * turn, u * turn), (sin, cos))
+    return MovingStars(np.column_stack([u, v]), turn * np.column_stack([-v, u]), np.column_stack([sin, cos]))
 
 
 def movers(task: Task) -> list[Mover]:
@@ -160,7 +169,14 @@ class Pairs:
     least_mm: FloatArray
 
 
-def star_pairs(mover: Mover, core: Core, angles_deg: FloatArray, half_deg: float, sides: tuple[bool, bool]) -> Pairs:
+def star_pairs(
+    mover: Mover,
+    core: Core,
+    angles_deg: FloatArray,
+    half_deg: float,
+    sides: tuple[bool, bool],
+    frame: FrameStretch | None = None,
+) -> Pairs:
     """Return every choice of stars for the asked sides (west, east) whose shift may stay within the radius.
 
     least_mm is a lower bound of the shift over all angles within half_deg of each given one.
@@ -188,30 +204,43 @@ def star_pairs(mover: Mover, core: Core, angles_deg: FloatArray, half_deg: float
         lows = np.maximum(w_box[w][:, ::2], e_box[e][:, ::2])
         highs = np.minimum(w_box[w][:, 1::2], e_box[e][:, 1::2])
         boxes = np.stack([lows, highs], axis=-1).reshape(-1, 4)
+    if frame is not None:
+        inside = frame.boxes()[node]
+        lows = np.maximum(boxes[:, ::2], inside[:, ::2])
+        highs = np.minimum(boxes[:, 1::2], inside[:, 1::2])
+        boxes = np.stack([lows, highs], axis=-1).reshape(-1, 4)
     least = _box_distance(boxes)
     keep = least <= mover.radius_mm
     return Pairs(node[keep], west_star[keep], east_star[keep], least[keep])
 
 
 def bounds(
-    mover: Mover, core: Core, angles_deg: FloatArray, half_deg: float, fine: bool = False
+    mover: Mover,
+    core: Core,
+    angles_deg: FloatArray,
+    half_deg: float,
+    fine: bool = False,
+    frame: FrameStretch | None = None,
 ) -> tuple[IntArray, FloatArray]:
     """Return, for each stretch of g, the most rings a target can have there and the least shift for that many.
 
     fine : with the core's true outline and the turn of north, instead of boxes about all that; slower.
+    frame : what the frame allows over each stretch; None where it cannot bind.
     """
     served = np.zeros(len(angles_deg), dtype=np.int64)
     least = np.zeros(len(angles_deg))
     for sides in ways(mover):
         count = sum(sides)
         rest = np.logical_and.reduce([_meets(arcs, angles_deg, half_deg) for arcs in at_rest(mover, sides)])
+        rest = rest if frame is None else rest & frame.allows_rest
         # a way that serves more was found here already: no need to look
         open_ones = np.flatnonzero(~rest & (served <= count))
         shortest = np.full(len(angles_deg), np.inf)
         shortest[rest] = 0.0
-        pairs = star_pairs(mover, core, angles_deg[open_ones], half_deg, sides)
+        open_frame = None if frame is None else frame.rows(open_ones)
+        pairs = star_pairs(mover, core, angles_deg[open_ones], half_deg, sides, open_frame)
         if fine:
-            pairs = _finer(mover, core, pairs, angles_deg[open_ones], half_deg)
+            pairs = finer(mover, core, pairs, angles_deg[open_ones], half_deg, open_frame)
         np.minimum.at(shortest, open_ones[pairs.node], pairs.least_mm)
         better = np.isfinite(shortest) & ((count > served) | ((count == served) & (shortest < least)))
         served[better], least[better] = count, shortest[better]
@@ -225,33 +254,23 @@ def ways(mover: Mover) -> list[tuple[bool, bool]]:
     return [(mover.west is not None, mover.east is not None)]
 
 
-def _finer(mover: Mover, core: Core, pairs: Pairs, angles_deg: FloatArray, half_deg: float) -> Pairs:
-    """Return the best pair of each angle by better lower bounds; none where all turn out impossible."""
+def finer(
+    mover: Mover, core: Core, pairs: Pairs, angles_deg: FloatArray, half_deg: float, frame: FrameStretch | None
+) -> Pairs:
+    """Return the pairs with better lower bounds, without those that turn out impossible."""
     spare_mm = mover.rest_mm + math.radians(half_deg) * (core.high_mm + core.half_across_mm + 2 * mover.radius_mm)
-    order = np.lexsort((pairs.least_mm, pairs.node))
-    best: dict[int, tuple[float, int]] = {}
-    for k in order.tolist():
-        node = int(pairs.node[k])
-        limit = best[node][0] if node in best else mover.radius_mm
-        if pairs.least_mm[k] > limit:
-            continue
-        point = nearest_point(shift_planes(mover, core, pairs, k, float(angles_deg[node]), spare_mm))
-        if point is not None and math.hypot(*point) <= limit:
-            best[node] = math.hypot(*point), k
-    rows = np.array([k for _, k in best.values()], dtype=np.int64)
-    least = np.array([length for length, _ in best.values()])
-    return Pairs(pairs.node[rows], pairs.west[rows], pairs.east[rows], least)
-
-
-def shift_planes(
-    mover: Mover, core: Core, pairs: Pairs, row: int, guider_angle_deg: float, spare_mm: float
-) -> list[HalfPlane]:
-    """Return the half-planes of shifts that serve one pair of stars, loosened by `spare_mm`."""
-    planes: list[HalfPlane] = []
-    for star, east in ((int(pairs.west[row]), False), (int(pairs.east[row]), True)):
-        if star >= 0:
-            planes += core.shifts_for(mover.star(star, guider_angle_deg), east, spare_mm)
-    return planes
+    least = pairs.least_mm.copy()
+    for start in range(0, len(least), CHUNK):
+        rows = slice(start, start + CHUNK)
+        node = pairs.node[rows]
+        parts = [frame.planes(node)] if frame is not None else []
+        for star, east in ((pairs.west[rows], False), (pairs.east[rows], True)):
+            # one side is asked of all pairs or of none
+            if len(star) and star[0] >= 0:
+                parts.append(core.shifts_for(mover.stars(star, angles_deg[node]), east, spare_mm))
+        least[rows] = nearest_distances(np.concatenate(parts, axis=1))
+    keep = least <= mover.radius_mm
+    return Pairs(pairs.node[keep], pairs.west[keep], pairs.east[keep], least[keep])
 
 
 def at_rest(mover: Mover, sides: tuple[bool, bool]) -> list[FloatArray]:

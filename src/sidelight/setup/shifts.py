@@ -13,18 +13,29 @@ import numpy as np
 from sidelight.ground import spans
 from sidelight.ground.types import BoolArray, FloatArray, IntArray
 from sidelight.rig.optics import plane_mm, sky_deg
+from sidelight.setup import framing
 from sidelight.setup.arcwork import slack_at
 from sidelight.setup.cameras import CameraRule
-from sidelight.setup.convex import Core, HalfPlane, nearest_point
-from sidelight.setup.framelimit import PROJECTIONS, FrameLimit, Shift
-from sidelight.setup.pairs import Mover, at_rest, bounds, movers, moving_star, north_turn, star_pairs, ways
+from sidelight.setup.convex import Core, HalfPlane, MovingStars, nearest_point
+from sidelight.setup.framelimit import PROJECTIONS, FrameLimit, FrameStretch, Shift, farthest_mm, frame_over
+from sidelight.setup.pairs import (
+    Mover,
+    at_rest,
+    bounds,
+    finer,
+    movers,
+    moving_stars,
+    north_turn,
+    star_pairs,
+    ways,
+)
 from sidelight.setup.reach import arcmin_to_mm
 from sidelight.setup.task import Task
 
 FIRST_HALF_DEG = 0.5
 LAST_HALF_DEG = 0.004
-FINE_HALF_DEG = 0.04
-GAP_MM = 0.002
+FINE_HALF_DEG = 0.3
+GAP_MM = 0.004
 FIRST_RADIUS_ARCMIN = 1.0
 MOST_NODES = 2000
 TRIED_PER_LEVEL = 4
@@ -66,6 +77,12 @@ class Search:
         self.task, self.rule = task, rule
         self.core = Core(task.rectangle, task.tolerance_deg + HAIR_DEG)
         self.movers = movers(task)
+        self.outlines = [framing.plane_outlines(one.want.target, task.rig) for one in task.subjects]
+        every = np.arange(0.0, framing.PERIOD_DEG, 1.0)
+        self.roomy = [
+            float(np.min(framing.room_mm(outlines, every))) > 1.05 * subject.shift_mm
+            for outlines, subject in zip(self.outlines, task.subjects, strict=True)
+        ]
         self.needed = sum(mover.needs for mover in self.movers)
         self.best: ShiftedChoice | None = None
         self.least_served = 1
@@ -119,7 +136,8 @@ class Search:
         least = np.zeros(len(angles_deg))
         to_come = self.needed
         for mover in self.movers:
-            more, shift = bounds(mover, self.core, angles_deg, half_deg, half_deg <= FINE_HALF_DEG)
+            frame = self.frame_stretch(mover, angles_deg, half_deg)
+            more, shift = bounds(mover, self.core, angles_deg, half_deg, half_deg <= FINE_HALF_DEG, frame)
             served, least = np.concatenate([served, more[None, :]]), np.maximum(least, shift)
             to_come -= mover.needs
             left = self._may_win(served.sum(axis=0) + to_come, least)
@@ -130,6 +148,20 @@ class Search:
         angles_deg, together, least = angles_deg[left], together[left], least[left]
         order = np.lexsort((least, -together))
         return angles_deg[order], together[order], least[order]
+
+    def frame_stretch(self, mover: Mover, angles_deg: FloatArray, half_deg: float) -> FrameStretch | None:
+        """Return what the frame allows one target over stretches of g; None where it never binds."""
+        subject = self.task.subjects[mover.index]
+        if subject.waived or self.roomy[mover.index]:
+            return None
+        outlines = self.outlines[mover.index]
+        far_mm = farthest_mm(outlines)
+        turn = math.radians(half_deg)
+        spare_mm = mover.turn_with_pointing * (far_mm + mover.radius_mm) + turn * (
+            mover.radius_mm + (far_mm if self.rule.stem_deg_held is not None else 0.0)
+        )
+        camera_deg = self.rule.cameras_deg(angles_deg)
+        return frame_over(outlines, camera_deg, angles_deg, self.rule.steady(angles_deg, half_deg), spare_mm)
 
     def _may_win(self, served: IntArray, least_mm: FloatArray) -> BoolArray:
         """Tell which bounds still allow a better answer than the best so far."""
@@ -171,10 +203,14 @@ class Search:
         rest = at_rest(mover, sides)
         if frame.holds((0.0, 0.0)) and all(slack_at(arcs, guider_deg) > 0 for arcs in rest):
             return 0.0, 0.0
-        pairs = star_pairs(mover, self.core, np.array([guider_deg]), 0.0, sides)
+        here = np.array([guider_deg])
+        stretch = self.frame_stretch(mover, here, 0.0)
+        pairs = star_pairs(mover, self.core, here, 0.0, sides, stretch)
+        # the exact work only for pairs that may be the best, by their lower bounds
+        pairs = finer(mover, self.core, pairs, here, 0.0, stretch)
         best: Shift | None = None
         length = mover.radius_mm
-        for k in np.argsort(pairs.least_mm, kind="stable"):
+        for k in np.argsort(pairs.least_mm, kind="stable").tolist():
             if pairs.least_mm[k] > length:
                 break
             stars = int(pairs.west[k]), int(pairs.east[k])
@@ -192,23 +228,19 @@ class Search:
         subject = self.task.subjects[mover.index]
         assert subject.stars is not None
         chosen = [star for star in stars if star >= 0]
+        east_of = [star == stars[1] for star in chosen]
         ra, dec = subject.stars.ra_deg[chosen], subject.stars.dec_deg[chosen]
         x, y = mover.x_mm[chosen], mover.y_mm[chosen]
         sin, cos = math.sin(math.radians(guider_deg)), math.cos(math.radians(guider_deg))
-        turn, moved = mover.north_turn_deg_per_mm, (0.0, 0.0)
+        turn, moved, (east, north) = mover.north_turn_deg_per_mm, (0.0, 0.0), (0.0, 0.0)
         for _ in range(PROJECTIONS):
+            seen = moving_stars(x, y, np.full(len(chosen), guider_deg), turn)
+            # places as they would be about the first pointing, so that shifts count from there
+            place = seen.place_mm + moved - seen.drift_mm * (seen.along @ moved)[:, None]
             planes: list[HalfPlane] = []
-            for k, star in enumerate(chosen):
-                seen = moving_star(float(x[k]), float(y[k]), guider_deg, turn)
-                at = seen.along[0] * moved[0] + seen.along[1] * moved[1]
-                place = (
-                    seen.place_mm[0] + moved[0] - seen.drift_mm[0] * at,
-                    seen.place_mm[1] + moved[1] - seen.drift_mm[1] * at,
-                )
-                planes += self.core.shifts_for(
-                    seen._replace(place_mm=place), star == stars[1] and k == len(chosen) - 1
-                )
-            east, north = moved[0] * sin + moved[1] * cos, moved[0] * cos - moved[1] * sin
+            for k, opposite in enumerate(east_of):
+                one = MovingStars(place[[k]], seen.drift_mm[[k]], seen.along[[k]])
+                planes += map(tuple, self.core.shifts_for(one, opposite)[0].tolist())
             planes += frame.planes(guider_deg, (east, north)) if frame is not None else []
             point = nearest_point(planes)
             if point is None or math.hypot(*point) > mover.radius_mm:
