@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from tests.strategies.frames import write_light
 
-from sidelight.desk.collected import LEDGER_FILE, collected_hours
+from sidelight.desk.collected import LEDGER_FILE, collected_hours, missing_hours
 from sidelight.desk.ledger import (
     add_frames,
     assign_frames,
@@ -20,6 +20,7 @@ from sidelight.desk.ledger import (
 )
 from sidelight.desk.ledger_show import FrameRow, frames_report, ledger_report
 from sidelight.desk.light import hour_weight
+from sidelight.desk.worth import worth_tonight
 from sidelight.ground.errors import BadInput
 from sidelight.notebook.read import Notebook, read_notebook
 from sidelight.sky.altitude import altitude_azimuth
@@ -242,3 +243,15 @@ def test_afresh_follows_a_change_of_the_site(book: Notebook, tmp_path: Path) -> 
     add_frames(moved, [], afresh=True)
     after = [row.altitude_deg for row in rows_of(moved)]
     assert np.all(np.abs(np.array(after, dtype=float) - np.array(before, dtype=float)) > 0.5)
+
+
+def test_what_is_collected_is_worth_nothing_more(book: Notebook) -> None:
+    """Hours in the ledger lower a target's worth tonight; one that has all it wants is worth nothing."""
+    before = worth_tonight(book, EVENING)
+    enter_hours(book, "M 81", 20.0)
+    enter_hours(book, "M 96", 12.0)
+    after = worth_tonight(book, EVENING)
+    assert missing_hours(book)["M 96"] == pytest.approx(8.0)
+    assert (after["M 81"].value_per_h, after["M 81"].most_h) == (0.0, 0.0)
+    assert after["M 96"].urgency == pytest.approx(before["M 96"].urgency * 8 / 20)
+    assert after["NGC 2903"].value_per_h == before["NGC 2903"].value_per_h

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 
 from sidelight.desk.frames import filter_words
 from sidelight.ledger.store import Ledger, open_ledger
-from sidelight.ledger.totals import by_filter, totals
+from sidelight.ledger.totals import by_filter, missing, totals
 from sidelight.notebook.read import Notebook
 
 LEDGER_FILE = "ledger.sqlite"
@@ -32,3 +32,25 @@ def collected_hours(notebook: Notebook) -> Mapping[tuple[str, str], float]:
     with ledger_of(notebook) as ledger:
         rows = by_filter(totals(ledger, names_in(ledger, notebook)))
     return {(row.target_key, row.filter_name): row.effective_hours_h for row in rows}
+
+
+def wanted_hours(notebook: Notebook) -> dict[tuple[str, str], float]:
+    """Return the effective hours wanted by (target, filter), the filter "" for a target's hours in all."""
+    wanted: dict[tuple[str, str], float] = {}
+    for target in notebook.targets:
+        filters = notebook.campaign.goal_of(target.key).filters_h
+        if filters:
+            wanted |= {(target.key, name): hours for name, hours in filters}
+        else:
+            wanted[target.key, ""] = target.hours_wanted_h
+    return wanted
+
+
+def missing_hours(notebook: Notebook) -> dict[str, float]:
+    """Return the effective hours that each target still wants, over all its filters, by its key; never negative."""
+    with ledger_of(notebook) as ledger:
+        gaps = missing(totals(ledger, names_in(ledger, notebook)), wanted_hours(notebook))
+    hours = dict.fromkeys((target.key for target in notebook.targets), 0.0)
+    for gap in gaps:
+        hours[gap.target_key] += gap.missing_h
+    return hours

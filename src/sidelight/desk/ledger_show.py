@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from sidelight.desk.clock import utc
-from sidelight.desk.collected import ledger_of, names_in
+from sidelight.desk.collected import ledger_of, names_in, wanted_hours
 from sidelight.desk.ledger import WithoutTarget, without_target
 from sidelight.desk.setup import chosen_targets
 from sidelight.ledger import totals as sums
@@ -140,18 +140,6 @@ def ledger_report(notebook: Notebook) -> LedgerReport:
         by_hand=tuple(_hand_row(one) for one in entered),
         notes=_notes(notebook, rows, set(names.values())),
     )
-
-
-def wanted_hours(notebook: Notebook) -> dict[tuple[str, str], float]:
-    """Return the effective hours wanted by (target, filter), the filter "" for a target's hours in all."""
-    wanted: dict[tuple[str, str], float] = {}
-    for target in notebook.targets:
-        filters = notebook.campaign.goal_of(target.key).filters_h
-        if filters:
-            wanted |= {(target.key, name): hours for name, hours in filters}
-        else:
-            wanted[target.key, ""] = target.hours_wanted_h
-    return wanted
 
 
 def frames_report(

@@ -3,6 +3,7 @@
 import datetime as dt
 from dataclasses import dataclass
 
+from sidelight.desk.collected import missing_hours
 from sidelight.ground.types import FloatArray
 from sidelight.notebook.read import Notebook
 from sidelight.rig.mount import flip_hour_angle_deg
@@ -13,7 +14,7 @@ from sidelight.season.year import target_seasons
 class Worth:
     """One target tonight.
 
-    urgency : hours wanted over hours left in its season, so that what is lost first comes first; 0 when nothing is
+    urgency : hours missing over hours left in its season, so that what is lost first comes first; 0 when nothing is
     wanted or left. value_per_h : what the night's plan counts. times_mjd, weights : how it goes through the night.
     most_h : no more than so many hours, None for no bound.
     """
@@ -29,9 +30,10 @@ def worth_tonight(notebook: Notebook, date: dt.date) -> dict[str, Worth]:
     """Return each target's worth by its key."""
     flip = flip_hour_angle_deg(notebook.rig.mount)
     seasons = target_seasons(notebook.site, notebook.targets, date, flip_hour_angle_deg=flip)
+    lacking = missing_hours(notebook)
     worth = {}
     for target, season in zip(notebook.targets, seasons, strict=True):
-        wanted = target.hours_wanted_h
+        wanted = lacking[target.key]
         urgency = wanted / season.hours_left_h if season.hours_left_h > 0 else 0.0
         # a target out of season may still fill an empty hour, at the bottom of the list
         value = (urgency if urgency > 0 else 0.01) if wanted > 0 else 0.0
