@@ -15,7 +15,9 @@ import click
 
 from sidelight.cli.main import COMMANDS, LazyGroup, sidelight
 from sidelight.desk.bench import BenchReport
+from sidelight.desk.exposure import ExposureReport
 from sidelight.desk.first_image_records import FirstImageReport
+from sidelight.desk.hours import LightReport
 from sidelight.desk.ledger import AddReport, ChangeReport
 from sidelight.desk.ledger_show import FramesReport, LedgerReport
 from sidelight.desk.night import NightReport
@@ -30,6 +32,8 @@ JSON_WORDS = (
 FOLDER = Path(__file__).resolve().parents[1] / "docs" / "reference"
 REPORTS: dict[str, type] = {
     "season": SeasonReport,
+    "light": LightReport,
+    "exposure": ExposureReport,
     "setup": SetupReport,
     "bench": BenchReport,
     "night": NightReport,

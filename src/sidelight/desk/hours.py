@@ -281,14 +281,15 @@ def takes(costs: Sequence[FilterHoursReport]) -> str:
 def _moon_sentence(table: SeasonTable, hours: FilterHours, asked: Sequence[Filter], night: int) -> str:
     """Say what the Moon costs in a night, over all targets."""
     costs = _together(hours, asked, night)
-    name = moon_name(float(table.moon_illuminated_fraction[night]))
+    moon = moon_name(float(table.moon_illuminated_fraction[night]))
+    name = moon[0].upper() + moon[1:]
     if not len(table.darkness.dark.of(night)):
         return "It does not get dark by this notebook's twilight limit; the night is worth nothing."
     if not any(one.moonless_hours > 0 for one in costs):
         return "No target is above your horizon and floor in the dark; the night is worth nothing."
     if not any(one.moon_takes_share >= 0.005 for one in costs):  # what rounds to 0 % is nothing
-        return f"{name.capitalize()} takes nothing of this night."
-    return f"{name[0].upper()}{name[1:]} takes {takes(costs)}."
+        return f"{name} takes nothing of this night."
+    return f"{name} takes {takes(costs)}."
 
 
 def _month_sentence(table: SeasonTable, hours: FilterHours, asked: Sequence[Filter]) -> str:
