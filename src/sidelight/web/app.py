@@ -23,7 +23,7 @@ from sidelight.web.tray import Tray
 from sidelight.web.turn import turn
 
 STATIC = Path(__file__).parent / "static"
-ROUTERS: tuple[APIRouter, ...] = (pages, pictures, reports, turn, editing)
+ROUTERS: tuple[APIRouter, ...] = (pages, pictures, reports, turn, editing, ledger, first_image, light)
 
 
 def make_app(folder: Path) -> FastAPI:

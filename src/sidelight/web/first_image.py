@@ -35,7 +35,7 @@ def tray_of(request: Request) -> Tray:
 
 
 @first_image.post(
-    "/api/images", tags=["first image"], response_model=OnTray, default_response_class=Plain, openapi_extra=BODY
+    "/api/images", tags=["first image"], response_model=OnTray, response_class=Plain, openapi_extra=BODY
 )
 async def take(
     request: Request,
@@ -50,7 +50,7 @@ async def take(
     return Plain(await tray_of(request).take(name, request.stream(), whole_bytes))
 
 
-@first_image.post("/api/check", tags=["first image"], response_model=Checked, default_response_class=Plain)
+@first_image.post("/api/check", tags=["first image"], response_model=Checked, response_class=Plain)
 def check(request: Request, shelf: Begun, body: ImagesAsked) -> Response:
     """Say by solved images how camera and guider really stand: turn them, or leave them."""
     tray = tray_of(request)

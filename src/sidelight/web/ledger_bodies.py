@@ -11,7 +11,9 @@ from sidelight.web.models import model_of
 
 MOST_FRAMES = 5000
 Day = Annotated[dt.date, Field(ge=FIRST_DATE, le=LAST_DATE)]
-FrameNames = Annotated[list[Annotated[str, Field(min_length=1, max_length=1000)]], Field(min_length=1, max_length=MOST_FRAMES)]
+FrameNames = Annotated[
+    list[Annotated[str, Field(min_length=1, max_length=1000)]], Field(min_length=1, max_length=MOST_FRAMES)
+]
 Pixels = Annotated[float, Field(ge=-100_000.0, le=100_000.0, allow_inf_nan=False)]
 
 

@@ -33,6 +33,7 @@ TABS = (
     Tab("/setup", "Set-up", "Which two angles serve them all?"),
     Tab("/bench", "Bench", "What is that on the metal?"),
     Tab("/night", "Night", "What do I shoot, and when?"),
+    Tab("/light", "Light", "What is an hour worth?"),
     Tab("/campaign", "Campaign", "Will it be finished?"),
     Tab("/ledger", "Ledger", "What have I got?"),
     Tab("/notebook", "Notebook", "Site, rig, skyline, targets"),

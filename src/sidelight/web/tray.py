@@ -106,7 +106,9 @@ class Tray:
 
     def named(self, problems: Sequence[Problem]) -> tuple[Problem, ...]:
         """Return problems with files by the names that their owner gave them, not by where they lie."""
-        return tuple(replace(one, file=self._own_name(one.file), message=self._plain(one.message)) for one in problems)
+        return tuple(
+            replace(one, file=self._own_name(one.file), message=self._plain(one.message)) for one in problems
+        )
 
     def by_name(self, report: FirstImageReport) -> FirstImageReport:
         """Return a report with files by the names that their owner gave them."""
