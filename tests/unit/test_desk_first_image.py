@@ -14,12 +14,14 @@ from sidelight.desk.demo import ANSWERS
 from sidelight.desk.first_image import check_images
 from sidelight.desk.first_image_records import CheckQuestion, FirstImageReport
 from sidelight.desk.kept import keep_setup, setup_in_use
+from sidelight.desk.learning import in_force
 from sidelight.desk.setup import SetupReport
 from sidelight.desk.sightings import GuideSpot
 from sidelight.ground.angles import wrap_180, wrap_360
 from sidelight.ground.errors import BadInput
 from sidelight.notebook.new import write_new_notebook
 from sidelight.notebook.read import Notebook, read_notebook
+from sidelight.notebook.settings import LearnedAngles, Measured
 from sidelight.rig.bench import camera_angle_deg, guider_angle_deg, pole_of_date_turn_deg
 from sidelight.rig.guider import place_on_sensor_px
 from sidelight.rig.optics import plane_mm
@@ -222,6 +224,24 @@ def test_unturned_and_checked_again_the_lesson_is_the_same(tmp_path: Path) -> No
     assert later.gauge_to_sky_deg == pytest.approx(2.4, abs=1e-3)
     entries = read_notebook(scope.folder).learned.entries
     assert [entry.date for entry in entries] == [DATE, DATE]
+
+
+@pytest.mark.parametrize(
+    ("difference_deg", "bench_day", "told", "words"),
+    [
+        (0.1, None, 1.5, "Taken as set with"),
+        (1.4, None, 0.0, "not set anew"),
+        (30.0, None, 1.5, "has the metal changed"),
+        (1.4, dt.date(2027, 3, 6), 0.0, "Set on 2027-03-06"),
+        (0.1, dt.date(2027, 3, 7), 1.5, "Set on 2027-03-07"),
+    ],
+)
+def test_which_lesson_was_in_force(difference_deg: float, bench_day: dt.date | None, told: float, words: str) -> None:
+    """The lesson that agrees counts; a bench day decides; what agrees with neither is told."""
+    learned = LearnedAngles((Measured(DATE, camera_offset_deg=1.5, camera_offset_error_deg=0.2),))
+    found = in_force(learned, difference_deg, bench_day)
+    assert (found.camera_deg, found.guider_deg) == (told, told)
+    assert words in found.words
 
 
 def test_far_off_it_says_turn_and_names_what_is_lost(scope: Pier) -> None:

@@ -149,7 +149,9 @@ def _figures(report: "FirstImageReport") -> str:
 
 def _spread(error: float | None, unit: str) -> str:
     """Return an error behind its value; nothing when nobody knows it."""
-    return "" if error is None else f" ± {error:.2f}{unit}"
+    if error is None:
+        return ""
+    return f" ± {error:.2f}{unit}" if error >= 0.02 else f" ± {error:.3f}{unit}"
 
 
 def _places_table(report: "FirstImageReport") -> str:

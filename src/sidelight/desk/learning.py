@@ -12,6 +12,11 @@ from sidelight.notebook.edit import add_measured
 from sidelight.notebook.read import Notebook
 from sidelight.notebook.settings import LearnedAngles, Measured
 
+_AGREES_ERRORS = 3.0
+_AGREES_DEG = 1.0
+"""Two lessons agree within three of their errors, or a degree, which the seat of a gauge is good to."""
+_OTHERWISE = "--bench-day DATE says otherwise."
+
 
 @dataclass(frozen=True)
 class InForce:
@@ -43,18 +48,19 @@ def in_force(learned: LearnedAngles, difference_deg: float, bench_day: dt.date |
     before = LearnedAngles(tuple(one for one in learned.entries if one is not newest))
     after_misses = abs(float(wrap_180(difference_deg)))
     before_misses = abs(float(wrap_180(difference_deg + before.camera_offset_deg - learned.camera_offset_deg)))
-    if before_misses < after_misses:
+    within = max(_AGREES_ERRORS * (newest.camera_offset_error_deg or 0.0), _AGREES_DEG)
+    if before_misses < min(after_misses, within):
         return InForce(
             before.camera_offset_deg,
             before.guider_offset_deg,
-            f"Taken as not set anew since {newest.date}, for then it agrees with what was learnt; --bench-day DATE "
-            "says otherwise.",
+            f"Taken as not set anew since {newest.date}, for then it agrees with what was learnt; {_OTHERWISE}",
         )
+    agrees = "" if after_misses < within else "This does not agree with what was learnt: has the metal changed? "
     return InForce(
         learned.camera_offset_deg,
         learned.guider_offset_deg,
-        f"Taken as set with the {learned.camera_offset_deg:+.1f}° learnt on {newest.date} allowed for; --bench-day "
-        "DATE says otherwise.",
+        f"{agrees}Taken as set with the {learned.camera_offset_deg:+.1f}° learnt on {newest.date} allowed for; "
+        f"{_OTHERWISE}",
     )
 
 
