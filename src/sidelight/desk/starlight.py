@@ -29,14 +29,15 @@ def guide_catalogue(notebook: Notebook) -> Catalogue:
 def guide_limits(notebook: Notebook) -> tuple[float, float | None]:
     """Return the faintest and the brightest usable magnitude; bright None means no bound.
 
-    The person's own where rig.toml has them; else the faintest is the guider's reach, and bright stars are judged one
-    by one (`Reach.judged_by`).
+    The person's own where rig.toml has them; else the faintest is the guider's reach. The brightest is where stars
+    saturate when those are refused and that is fainter; else they are judged one by one (`Reach.judged_by`).
     """
-    faint = notebook.rig.guide_limit_mag
+    faint, bright, reach = notebook.rig.guide_limit_mag, notebook.rig.guide_bright_mag, reach_of(notebook)
     if faint is None:
-        reach = reach_of(notebook)
         faint = DEFAULT_FAINT_MAG if reach is None else reach.limit_mag
-    return faint, notebook.rig.guide_bright_mag
+    if reach is not None and reach.bright_mag is not None and notebook.guiding.refuse_saturating:
+        bright = reach.bright_mag if bright is None else max(bright, reach.bright_mag)
+    return faint, bright
 
 
 def reach_of(notebook: Notebook) -> GuiderReach | None:
