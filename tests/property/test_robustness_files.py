@@ -15,7 +15,7 @@ from tests.strategies.spoiling import CASES, spoilt_bytes, spoilt_toml
 from sidelight.campaign.weather import read_records
 from sidelight.desk.season import season_report
 from sidelight.desk.setup import SetupQuestion, setup_report
-from sidelight.ground.errors import BadInput, SkySaysNo
+from sidelight.ground.errors import BadInput, SidelightError, SkySaysNo
 from sidelight.ground.plain import to_plain
 from sidelight.ledger.headers import FitsHeader, Unreadable, read_header
 from sidelight.notebook.files import Folder
@@ -35,6 +35,12 @@ def contents(folder: Path) -> dict[str, bytes]:
     return {**held, "past-nights.csv": PAST_NIGHTS}
 
 
+def clear(refusal: SidelightError, file: str | None = None) -> None:
+    """Check that a refusal says something, and of which file."""
+    assert refusal.problems
+    assert all(one.message and (file is None or one.file == file) for one in refusal.problems)
+
+
 def used_or_refused(planned: dict[str, bytes], seed: int) -> bool:
     """Read a notebook; what is accepted is also used, a season always and a set-up now and then."""
     folder = Folder(Path("garden"), planned)
@@ -52,7 +58,7 @@ def used_or_refused(planned: dict[str, bytes], seed: int) -> bool:
         try:
             to_plain(setup_report(book, SetupQuestion(DATE)))
         except (SkySaysNo, BadInput) as refusal:
-            assert all(one.message for one in refusal.problems)
+            clear(refusal)
     return True
 
 
@@ -82,7 +88,7 @@ def test_past_nights_by_themselves() -> None:
         try:
             nights = read_records(text, "past-nights.csv")
         except BadInput as refusal:
-            assert all(one.file == "past-nights.csv" for one in refusal.problems)
+            clear(refusal, "past-nights.csv")
         else:
             assert all(isinstance(day, dt.date) for day in nights)
 
@@ -130,7 +136,7 @@ def test_tables_of_stars(tmp_path: Path, suffix: str) -> None:
         try:
             report = import_stars(path, tmp_path / "kept")
         except BadInput as refusal:
-            assert all(one.message for one in refusal.problems)
+            clear(refusal)
         except Exception as error:
             raise AssertionError(f"{suffix} seed {seed}: {type(error).__name__} {error}") from error
         else:

@@ -4,12 +4,13 @@ import datetime as dt
 import json
 import sys
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
 import click
 
+from sidelight.ground.errors import BadInput, Problem
 from sidelight.ground.plain import to_plain
 
 
@@ -62,16 +63,23 @@ card_option = click.option(
 
 
 def answer_json(report: object) -> None:
-    """Print a report for programs."""
-    click.echo(json.dumps(to_plain(report), ensure_ascii=False, indent=1))
+    """Print a report for programs; a stream that cannot hold every sign gets them as JSON's own escapes."""
+    narrow = "utf" not in (getattr(sys.stdout, "encoding", None) or "utf-8").casefold()
+    click.echo(json.dumps(to_plain(report), ensure_ascii=narrow, indent=1))
 
 
 def write_file(path: Path, text: str, say: bool = True) -> None:
-    """Write a text file whole or not at all, and say so on standard error."""
-    path.parent.mkdir(parents=True, exist_ok=True)
+    """Write a text file whole or not at all, and say so on standard error; BadInput when the disk refuses."""
     scratch = path.with_name(path.name + ".part")
-    scratch.write_text(text, encoding="utf-8", newline="\n")
-    scratch.replace(path)
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        scratch.write_text(text, encoding="utf-8", newline="\n")
+        scratch.replace(path)
+    except OSError as error:
+        with suppress(OSError):
+            scratch.unlink(missing_ok=True)
+        message = f"It cannot be written: {error.strerror or error}."
+        raise BadInput(Problem(message, str(path), suggestion="Name another place, or make room there.")) from error
     if say:
         click.echo(f"Wrote {path}", err=True)
 

@@ -1,8 +1,12 @@
 """The command: a table of words, each loaded only when it is called, and one way to refuse."""
 
+import errno
+import os
 import sys
 import traceback
+from contextlib import suppress
 from importlib import import_module
+from typing import NoReturn
 
 import click
 
@@ -57,6 +61,28 @@ def sidelight() -> None:
     """
 
 
+DISK_SAYS_NO = (
+    errno.ENOSPC,
+    errno.EDQUOT,
+    errno.EFBIG,
+    errno.EROFS,
+    errno.EACCES,
+    errno.EPERM,
+    errno.EIO,
+    errno.EPIPE,
+)
+"""A full disk, a folder that may not be written, a reader that went away: no mistake of the program's."""
+
+
+def _disk_refused(error: OSError) -> NoReturn:
+    """Say it in the disk's words and end with 2; what could not be written is not tried again on the way out."""
+    place = f"{error.filename}: " if error.filename else ""
+    with suppress(OSError):
+        click.echo(f"sidelight: {place}{error.strerror or error}. Look at the disk, then repeat.", err=True)
+        sys.stderr.flush()
+    os._exit(2)
+
+
 def main() -> None:
     """Run the command line; every refusal goes to standard error with its exit code."""
     for stream in (sys.stdout, sys.stderr):
@@ -71,7 +97,9 @@ def main() -> None:
         if len(refusal.problems) > 1 and isinstance(refusal, BadInput):
             click.echo(f"sidelight: {len(refusal.problems)} things to mend; nothing was written.", err=True)
         sys.exit(refusal.exit_code)
-    except Exception:  # noqa: BLE001 - whatever it is, the person gets a sentence and the right exit code
+    except Exception as error:  # noqa: BLE001 - whatever it is, the person gets a sentence and the right exit code
+        if isinstance(error, OSError) and error.errno in DISK_SAYS_NO:
+            _disk_refused(error)
         # a bug is ours: show where it is for the report, and say so in plain words
         traceback.print_exc()
         click.echo(

@@ -18,10 +18,12 @@ from sidelight.notebook.schema.pages import FILES, HORIZON_FILE, page_of
 from sidelight.notebook.settings import KeptSetUp, Measured
 from sidelight.notebook.template import page_text, row_text
 from sidelight.notebook.toml_text import parse_toml
+from sidelight.notebook.turns import own_turn
 
 Edit = Callable[[str], str]
 _ONE_AT_A_TIME = Lock()
-"""Within one program changes wait for each other; between programs the fingerprint is looked at just before."""
+"""Within one program changes wait for each other here; between programs, at the folder's lock. For an editor
+the fingerprint is looked at just before."""
 
 
 def set_value(folder: Path, file: str, key: str | KeyPath, value: Any, seen: str | None = None) -> str:  # noqa: ANN401
@@ -140,7 +142,7 @@ def _change(folder: Path, file: str, edit: Edit, seen: str | None) -> str:
     """Make one change to one file, after those that are under way."""
     if file not in FILES:
         raise BadInput(Problem(f'"{file}" is no file of a notebook.', suggestion=did_you_mean(file, FILES)))
-    with _ONE_AT_A_TIME:
+    with _ONE_AT_A_TIME, own_turn(folder):
         return _change_now(folder, file, edit, seen)
 
 
