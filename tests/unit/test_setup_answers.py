@@ -124,6 +124,24 @@ def test_below_the_catalogue_s_depth_fainter_stars_may_exist(limit: float | None
     assert all(ring.depth_mag == 11.0 for ring in solution.rings)
 
 
+def test_where_no_known_star_helps_unknown_ones_may_exist() -> None:
+    """With the limit at the catalogue's depth and a ring dark to its last star, the answer says what is not known."""
+    solution = solve(small_rig(), [want("one", PLACE)], NO_STARS, limit_mag=10.0)
+    assert not any(one.kind == "fainter_limit" for one in solution.help)
+    assert any("No fainter star of" in note and "fainter stars may exist" in note for note in solution.notes)
+
+
+def test_advice_below_the_depth_names_the_depth() -> None:
+    """A fainter limit that goes below the catalogue's depth is given with that depth."""
+    offset = math.degrees(math.atan(22.0 / 1600.0))
+    stars = FewStars(np.array([80.0, 80.0]), 30.0 + np.array([offset, -offset]), np.array([11.7, 11.8]))
+    solution = solve(small_rig(), [want("one", PLACE)], stars, limit_mag=10.0)
+    advice = next(one for one in solution.help if one.kind == "fainter_limit")
+    assert advice.faint_limit_mag == pytest.approx(11.8)
+    assert advice.serves_all
+    assert "complete to 11.0 mag only" in advice.sentence
+
+
 def test_stars_outside_the_limits_are_not_used() -> None:
     """No arc carries a star brighter than the bright limit or fainter than the faint one."""
     rig = replace(small_rig(), guide_bright_mag=8.0, guide_limit_mag=10.0)

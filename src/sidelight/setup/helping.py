@@ -101,7 +101,12 @@ def _fainter_limit(task: Task, now: SetUp | None) -> Iterator[Help]:
     found = _first(deeper)
     if found is not None:
         change = f"With guide stars down to {mag:.1f} mag instead of {limit:.1f}"
-        yield _help("fainter_limit", change, deeper, found, now, faint_limit_mag=mag)
+        advice = _help("fainter_limit", change, deeper, found, now, faint_limit_mag=mag)
+        depth = min(reach.stars.depth_mag for reach in task.reaches)
+        more = (
+            f" The catalogue is complete to {depth:.1f} mag only: a deeper one may show more." if mag > depth else ""
+        )
+        yield replace(advice, sentence=advice.sentence + more)
 
 
 def _least_step(most: int, enough: Callable[[int], bool]) -> int:

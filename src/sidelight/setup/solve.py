@@ -16,7 +16,7 @@ from sidelight.setup.reach import Reach, arcmin_to_mm
 from sidelight.setup.records import Constraints, Ring, SetUp, SideNeed, Solution, Want
 from sidelight.setup.rings import ring
 from sidelight.setup.task import Task, build_task, reaches_for
-from sidelight.setup.words import notes, outcome_of, outcome_sentence
+from sidelight.setup.words import about_fainter_stars, notes, outcome_of, outcome_sentence
 from sidelight.stars.catalogue import Catalogue
 
 NEXT_BEST = 4
@@ -70,6 +70,8 @@ def solve_loaded(
     one_does = best is None or complete(best)
     cover = CoverResult((), ()) if one_does or not explain else smallest_cover(task)
     outcome = outcome_of(task, best)
+    advice = what_helps(task, best, leaving) if explain and outcome != "nothing_asked" else ()
+    unknown = about_fainter_stars(task, best, advice) if explain and outcome != "nothing_asked" else ()
     return Solution(
         outcome=outcome,
         sentence=outcome_sentence(task, outcome, best),
@@ -81,8 +83,8 @@ def solve_loaded(
         blocked=blocks(task, best, leaving),
         smallest_cover=cover.setups,
         cover_leaves_out=cover.left_out,
-        help=what_helps(task, best, leaving) if explain and outcome != "nothing_asked" else (),
-        notes=notes(task, best),
+        help=advice,
+        notes=(*notes(task, best), *unknown),
         limit_mag=task.limit_mag,
         bright_mag=task.bright_mag,
         tolerance_deg=task.tolerance_deg,

@@ -1,6 +1,6 @@
 """The sentences of a solution: its outcome, and the notes that belong beside it."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from sidelight.setup.arcwork import slack_at
 from sidelight.setup.blocks import SIDE_WORDS
@@ -8,7 +8,7 @@ from sidelight.setup.candidates import complete
 from sidelight.setup.pairs import usable_shift_mm
 from sidelight.setup.place import NO_LIMIT_DEG, ROUNDING_DEG
 from sidelight.setup.reach import mm_to_arcmin
-from sidelight.setup.records import Outcome, SetUp
+from sidelight.setup.records import Help, Outcome, SetUp
 from sidelight.setup.task import Task
 
 
@@ -70,6 +70,21 @@ def notes(task: Task, best: SetUp | None) -> tuple[str, ...]:
     if best is not None and not complete(best) and any(one.shift_arcmin > 0 for one in best.targets):
         every.append("The smallest set of set-ups is counted with every target as it is pointed.")
     return tuple(every)
+
+
+def about_fainter_stars(task: Task, best: SetUp | None, advice: Sequence[Help]) -> tuple[str, ...]:
+    """Say, where no known fainter star would help, that unknown ones might."""
+    limit = task.limit_mag
+    helped = any(one.kind == "fainter_limit" for one in advice)
+    if limit is None or not task.reaches or helped or (best is not None and best.recommended):
+        return ()
+    depth = min(reach.stars.depth_mag for reach in task.reaches)
+    if limit > depth:
+        return ()
+    name = task.reaches[0].stars.catalogue
+    return (
+        f"No fainter star of {name} would help; it is complete to {depth:.1f} mag only, and fainter stars may exist.",
+    )
 
 
 def _about_sides(task: Task) -> Iterator[str]:
