@@ -308,6 +308,22 @@ def test_guide_stars_prove_the_stem(scope: Pier) -> None:
     scope.radius_mm, scope.focal_mm = 19.0, 1624.0
 
 
+def test_bench_tells_a_stem_that_was_moved_alone(tmp_path: Path) -> None:
+    """Learnt from guide stars, stem and camera each move on the bench by their own error, which bench says."""
+    scope = pier(tmp_path / "garden", NORTH)
+    scope.set_by_bench(0.5, stem_error_deg=-1.0)
+    before = scope.bench()
+    shots = [(key, side, scope.shoot(key, side)) for key in ("NGC 2903", "M 81") for side in ("east", "west")]
+    spots = tuple(scope.spot(path, key, side) for key, side, path in shots)
+    checked(scope, *[path for _, _, path in shots], spots=spots, keep=True)
+    after = scope.bench()
+    assert before.stem is not None
+    assert after.stem is not None
+    assert float(wrap_180(after.camera.bench_deg - before.camera.bench_deg)) == pytest.approx(-0.5, abs=1e-3)
+    assert float(wrap_180(after.stem.bench_deg - before.stem.bench_deg)) == pytest.approx(1.0, abs=0.05)
+    assert any("gauge to sky of its own, -1.0°" in note for note in after.notes)
+
+
 def test_a_guide_star_is_recognised(scope: Pier) -> None:
     """Without its coordinates the star is found in the catalogue, and one star alone is said to settle little."""
     scope.set_by_bench(0.3)

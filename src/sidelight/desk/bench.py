@@ -27,6 +27,9 @@ from sidelight.rig.records import Rig
 LEAST_LEAN = 0.5
 """A focuser nearer than 30 degrees to straight up or down is not read with the tube lying; our choice."""
 
+_TELLING_DEG = 0.05
+"""Half the last figure shown: an angle that differs by less shows no difference."""
+
 
 @dataclass(frozen=True)
 class BenchAngle:
@@ -271,6 +274,9 @@ def _notes(notebook: Notebook, setup: SetupReport, learned: bool) -> tuple[str, 
             "Not yet checked on the sky: which way the camera's software flips its picture is settled by one solved "
             "image; until then the camera may be half a turn off, which changes nothing for the guider."
         )
+    own = notebook.learned.guider_offset_deg
+    if notebook.rig.guider is not None and abs(own - notebook.learned.camera_offset_deg) >= _TELLING_DEG:
+        notes.append(f"The stem has a gauge to sky of its own, {own:+.1f}°, contained in its bench angle.")
     if notebook.rig.rotator:
         notes.append("With the rotator each target has its own camera angle; the night card gives it.")
     return tuple(notes)
