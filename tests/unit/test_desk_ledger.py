@@ -9,6 +9,7 @@ import pytest
 from tests.strategies.frames import write_light
 
 from sidelight.desk.collected import LEDGER_FILE, collected_hours, missing_hours
+from sidelight.desk.demo import ANSWERS
 from sidelight.desk.ledger import (
     add_frames,
     assign_frames,
@@ -22,6 +23,7 @@ from sidelight.desk.ledger_show import FrameRow, frames_report, ledger_report
 from sidelight.desk.light import hour_weight
 from sidelight.desk.worth import worth_tonight
 from sidelight.ground.errors import BadInput
+from sidelight.notebook.new import write_new_notebook
 from sidelight.notebook.read import Notebook, read_notebook
 from sidelight.sky.altitude import altitude_azimuth
 from sidelight.sky.time import mjd_from_datetime
@@ -255,3 +257,13 @@ def test_what_is_collected_is_worth_nothing_more(book: Notebook) -> None:
     assert (after["M 81"].value_per_h, after["M 81"].most_h) == (0.0, 0.0)
     assert after["M 96"].urgency == pytest.approx(before["M 96"].urgency * 8 / 20)
     assert after["NGC 2903"].value_per_h == before["NGC 2903"].value_per_h
+
+
+def test_a_fork_has_no_sides(tmp_path: Path) -> None:
+    """On a mount that never flips every frame is on side "any"; its hours are neither east nor west."""
+    write_new_notebook(tmp_path / "garden", {**ANSWERS, "rig.mount.kind": "fork"})
+    book = read_notebook(tmp_path / "garden")
+    add_frames(book, [series(book, tmp_path / "lights", "M 81", 2)])
+    assert {row.side for row in rows_of(book)} == {"any"}
+    total = ledger_report(book).by_target[0]
+    assert (total.east_h, total.west_h) == (0.0, 0.0)
