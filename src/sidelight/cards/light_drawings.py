@@ -35,7 +35,7 @@ def weights_picture(report: LightReport, theme: Theme, width: Width = "wide", pr
         for one in target.weights
         if one.filter == target.main_filter
     )
-    return _through_the_night(report, f"What an hour is worth, night of {report.date}", series, theme, width, prefix)
+    return _through_the_night(report, f"Worth of an hour, {report.date}", series, theme, width, prefix)
 
 
 def target_weights_picture(
@@ -43,7 +43,7 @@ def target_weights_picture(
 ) -> str:
     """Draw what an hour on one target is worth through the night, a curve for each filter."""
     series = tuple(Series(one.filter, report.times_mjd, _gaps(one.weights)) for one in target.weights)
-    title = f"What an hour on {target.target} is worth, night of {report.date}"
+    title = f"An hour on {target.target}, {report.date}"
     return _through_the_night(report, title, series, theme, width, f"{prefix}-{file_name(target.target)}")
 
 
@@ -53,8 +53,8 @@ def _through_the_night(
     """Draw curves of weight from dusk to dawn."""
     view = CurvesView(
         title=title,
-        x_name=f"clock at the site ({report.zone})",
-        y_name="an hour there counts as so much of one at the moonless zenith",
+        x_name=f"clock, {report.zone}",
+        y_name="share of an hour at the moonless zenith",
         series=series,
         x_zone=ZoneInfo(report.time_zone),
         y_percent=True,

@@ -68,7 +68,7 @@ def light_text(report: LightReport) -> str:
         f"Light on the night of {report.date}, {report.site} (times in {report.zone})",
         "",
         report.sentence,
-        report.month_sentence,
+        *([report.month_sentence] if report.month_sentence else []),
         _sky(report),
         "",
     ]
