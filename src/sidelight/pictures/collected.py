@@ -8,7 +8,7 @@ from sidelight.pictures.lettering import Box, fit, width_of
 from sidelight.pictures.palette import Theme
 from sidelight.pictures.records import Width
 from sidelight.pictures.sheet import Sheet
-from sidelight.pictures.svg import Element, group, line, rect, tip
+from sidelight.pictures.svg import Anchor, Element, group, line, rect, tip
 
 
 @dataclass(frozen=True)
@@ -84,7 +84,7 @@ def _grid(sheet: Sheet, x: Scale, box: Box, most: float) -> Element:
     for tick in number_ticks(0.0, most, 4 if sheet.narrow else 8, unit=" h"):
         at = x.at(tick.at)
         drawn.append(line((at, box.top), (at, box.bottom), stroke=sheet.colours.hairline, stroke_width=0.8))
-        anchor = "start" if at - box.left < 8 else "end" if box.right - at < 8 else "middle"
+        anchor: Anchor = "start" if at - box.left < 8 else "end" if box.right - at < 8 else "middle"
         drawn.append(sheet.write((at, y), tick.label, anchor=anchor, ink=sheet.colours.soft_ink))
     return group(*drawn, id=sheet.id("scale"))
 

@@ -1,5 +1,6 @@
 """The ledger on the page: what was collected, frames that do not count, hours by hand, folders taken in."""
 
+import datetime as dt
 import ipaddress
 from typing import Annotated
 
@@ -47,16 +48,18 @@ def at_this_machine(request: Request) -> bool:
 @ledger.get("/ledger", response_class=HTMLResponse, include_in_schema=False)
 def page(request: Request, shelf: Begun, date: Night = None) -> Response:
     """Show what was collected, what is missing, and what the first image says."""
-    book = shelf.book()
+    book, report = shelf.book(), collected(shelf)
     return show(
         request,
         "ledger.html",
         title="Ledger",
-        report=collected(shelf),
+        report=report,
         targets=[target.key for target in book.targets],
         filters=[one.name for one in book.light.filters],
         setups=book.setups,
         guided=book.rig.guider is not None,
+        rows_by_night=sorted(report.rows, key=lambda row: row.night or dt.date.max, reverse=True),
+        nights=sorted({row.night for row in report.rows if row.night and row.frames_count}, reverse=True),
         date_given=date,
         here_sits=at_this_machine(request),
     )

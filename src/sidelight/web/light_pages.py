@@ -6,6 +6,7 @@ from fastapi import APIRouter, Depends, Query, Request
 from fastapi.responses import HTMLResponse, Response
 
 from sidelight.cards import light_drawings
+from sidelight.cards.drawings import file_name
 from sidelight.desk.exposure import ExposureQuestion, ExposureReport, exposure_report
 from sidelight.desk.hours import DEFAULT_NIGHTS, LightReport, light_report
 from sidelight.ground.errors import BadInput, Problem, SkySaysNo
@@ -97,7 +98,7 @@ def of_one(shelf: Begun, look: Look, target: Target, date: Night = None, width: 
     if not report.times_utc:
         raise SkySaysNo(Problem(report.sentence))
     drawn = light_drawings.target_weights_picture(report, found, look, width)
-    return svg(drawn, f"light-{light_drawings.file_name(key)}")
+    return svg(drawn, f"light-{file_name(key)}")
 
 
 @light.get("/pictures/month.svg", tags=["pictures"], response_class=Svg)
@@ -106,7 +107,7 @@ def month(shelf: Begun, look: Look, target: Target, date: Night = None, width: W
     report = hours_of(shelf, date)
     key = known_target(shelf, target)
     found = next(one for one in report.targets if one.target == key)
-    return svg(light_drawings.month_picture(report, found, look, width), f"month-{light_drawings.file_name(key)}")
+    return svg(light_drawings.month_picture(report, found, look, width), f"month-{file_name(key)}")
 
 
 @light.get("/pictures/exposure.svg", tags=["pictures"], response_class=Svg)
