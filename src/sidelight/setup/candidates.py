@@ -5,7 +5,7 @@ import math
 from sidelight.ground.angles import turn_deg
 from sidelight.setup.arcwork import roomiest
 from sidelight.setup.joint import MOST_CHOICES, guided_choices, most_together, share_of_angles, unguided_choices
-from sidelight.setup.moving import may_move, moved_poses
+from sidelight.setup.moving import may_move, moved_setup
 from sidelight.setup.place import Pose, describe
 from sidelight.setup.records import SetUp
 from sidelight.setup.rotator import share_of_stems, stem_choices
@@ -57,9 +57,9 @@ def best_setups(task: Task) -> list[SetUp]:
     """Return the best set-ups, best first, with pointings moved only when that is granted and resting does not do."""
     found = resting_setups(task)
     if may_move(task) and not (found and found[0].recommended):
-        poses = moved_poses(task, found[0] if found else None)
-        if poses is not None:
-            found = sorted([*found, describe(task, poses)], key=rank)
+        moved = moved_setup(task, found[0] if found else None)
+        if moved is not None:
+            found = sorted([*found, moved], key=rank)
     return _without_twins(found)
 
 

@@ -10,8 +10,7 @@ from sidelight.rig.records import Across, Rig
 from sidelight.setup import framing
 from sidelight.setup.blocks import without
 from sidelight.setup.candidates import best_setups, complete, resting_setups, share
-from sidelight.setup.moving import moved_poses
-from sidelight.setup.place import describe
+from sidelight.setup.moving import moved_setup
 from sidelight.setup.reach import arcmin_to_mm
 from sidelight.setup.records import Help, HelpKind, SetUp
 from sidelight.setup.task import SPARE_ARCMIN, Task, with_rig
@@ -193,8 +192,7 @@ def _shift(task: Task, now: SetUp | None) -> Iterator[Help]:
         return
     free = _with_shift(task, SPARE_ARCMIN)
     rest = resting_setups(free, 1)
-    poses = moved_poses(free, rest[0] if rest else None)
-    setup = describe(free, poses) if poses is not None else None
+    setup = moved_setup(free, rest[0] if rest else None)
     if setup is None or not _better(setup, now):
         return
     steps = math.ceil(setup.largest_shift_arcmin / SHIFT_STEP_ARCMIN - 1e-6)

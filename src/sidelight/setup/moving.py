@@ -8,7 +8,7 @@ from sidelight.setup.arcwork import point_arc, shrink, sum_of
 from sidelight.setup.cameras import CameraRule, shift_arcs
 from sidelight.setup.framelimit import FrameLimit
 from sidelight.setup.joint import unguided_choices
-from sidelight.setup.place import Pose
+from sidelight.setup.place import Pose, describe
 from sidelight.setup.records import SetUp
 from sidelight.setup.shifts import Search, ShiftedChoice
 from sidelight.setup.task import Task
@@ -19,17 +19,18 @@ def may_move(task: Task) -> bool:
     return any(subject.required and subject.shift_mm > 0 for subject in task.subjects)
 
 
-def moved_poses(task: Task, at_rest: SetUp | None) -> list[Pose] | None:
-    """Return the poses that serve the most with the least worst shift; None when shifts bring nothing.
+def moved_setup(task: Task, at_rest: SetUp | None) -> SetUp | None:
+    """Return the set-up that serves the most with the least worst shift; None when shifts bring nothing.
 
     at_rest : the best set-up without shifts; with a rotator its stem offset is kept and each target moves by itself.
     """
     if not task.guided:
-        return _framed_by_shifts(task)
+        poses = _framed_by_shifts(task)
+        return None if poses is None else describe(task, poses)
     if task.turning:
-        return _each_by_itself(task, at_rest) if at_rest is not None else None
+        return None if at_rest is None else _each_by_itself(task, at_rest)
     choice = Search(task, CameraRule(task)).run(_domain(task))
-    return None if choice is None else _poses(task, choice)
+    return None if choice is None else replace(describe(task, _poses(task, choice)), shifts_proved=choice.proved)
 
 
 def _domain(task: Task) -> FloatArray:
@@ -55,15 +56,15 @@ def _poses(task: Task, choice: ShiftedChoice) -> list[Pose]:
     ]
 
 
-def _each_by_itself(task: Task, at_rest: SetUp) -> list[Pose]:
-    """Return poses with the stem as it is and every target that is not served moved on its own."""
+def _each_by_itself(task: Task, at_rest: SetUp) -> SetUp:
+    """Return the set-up with the stem as it is and every target that is not served moved on its own."""
     served = {one.target for one in at_rest.places if one.needed}
     served -= {one.target for one in at_rest.places if one.needed and one.slack_deg < task.tolerance_deg}
     served -= {
         one.target for one in at_rest.targets if one.frame_slack_deg < task.tolerance_deg and not one.frame_waived
     }
     held = replace(task.constraints, stem_offset_deg=at_rest.stem_offset_deg)
-    poses = []
+    poses, proved = [], True
     for index, subject in enumerate(task.subjects):
         place = at_rest.targets[index]
         pose = Pose(place.camera_angle_deg, place.guider_angle_deg)
@@ -72,9 +73,10 @@ def _each_by_itself(task: Task, at_rest: SetUp) -> list[Pose]:
             single = replace(task, subjects=alone, constraints=held)
             choice = Search(single, CameraRule(single)).run()
             if choice is not None and index in choice.moves:
+                proved &= choice.proved
                 pose = Pose(choice.camera_angle_deg, choice.guider_angle_deg, choice.moves[index].shift_mm)
         poses.append(pose)
-    return poses
+    return replace(describe(task, poses), shifts_proved=proved)
 
 
 def _framed_by_shifts(task: Task) -> list[Pose] | None:

@@ -1,7 +1,9 @@
 """Stars, one on each side, that a pointing shift could bring onto the sensor together: bounds for stretches of g."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -13,6 +15,7 @@ from sidelight.setup.framelimit import FrameStretch
 from sidelight.setup.task import LitRing, Task
 
 CHUNK = 4000
+MOST_PAIRS = 400_000
 MOST_TURN_DEG = 3.0
 """A shift beside a pole may turn north by this much; beyond, the field turns far more than it moves."""
 
@@ -120,43 +123,37 @@ def north_turn(dec_deg: float, focal_mm: float) -> float:
     return float(np.clip(math.degrees(math.tan(math.radians(dec_deg)) / focal_mm), -600.0, 600.0))
 
 
-def _near(
-    mover: Mover, core: Core, angles_deg: FloatArray, spare_mm: float, east: bool
-) -> tuple[IntArray, IntArray, FloatArray, FloatArray]:
-    """Return (angle index, star index, u, v) of the stars that a shift could bring onto the sensor of one side.
+class Near(NamedTuple):
+    """Stars that a shift could bring onto the sensor of one side: at which angle, which star, and the shifts' box.
 
-    u, v are along and across the western stem, on both sides.
+    box : (n, 4) low and high of the shift along the western stem (u), low and high across it (v).
     """
+
+    node: IntArray
+    star: IntArray
+    box: FloatArray
+
+
+def _near(mover: Mover, core: Core, angles_deg: FloatArray, spare_mm: float, east: bool) -> Near:
+    """Return the stars within the radius of one side's core, its bounding box loosened by spare_mm."""
     g = np.radians(angles_deg)[:, None]
     u = mover.x_mm * np.sin(g) + mover.y_mm * np.cos(g)
     v = mover.x_mm * np.cos(g) - mover.y_mm * np.sin(g)
-    spare = spare_mm + mover.radius_mm
-    along = -u if east else u
-    near = (np.abs(v) <= core.half_across_mm + spare) & (along >= core.low_mm - spare)
-    near &= along <= core.high_mm + spare
+    low, high = (-core.high_mm, -core.low_mm) if east else (core.low_mm, core.high_mm)
+    reach = spare_mm + mover.radius_mm
+    near = (np.abs(v) <= core.half_across_mm + reach) & (u >= low - reach) & (u <= high + reach)
     node, star = np.nonzero(near)
-    return node, star, u[near], v[near]
+    u, v, across = u[near], v[near], core.half_across_mm
+    box = np.column_stack([u - high - spare_mm, u - low + spare_mm, v - across - spare_mm, v + across + spare_mm])
+    return Near(node, star, box)
 
 
-def _shift_box(core: Core, u_mm: FloatArray, v_mm: FloatArray, spare_mm: float, east: bool) -> FloatArray:
-    """Return, for each star, the shifts that bring it onto the core's bounding box: (n, 4) low, high of u and v."""
-    far, near = (-core.low_mm, -core.high_mm) if east else (core.high_mm, core.low_mm)
-    return np.column_stack(
-        [
-            u_mm - far - spare_mm,
-            u_mm - near + spare_mm,
-            v_mm - core.half_across_mm - spare_mm,
-            v_mm + core.half_across_mm + spare_mm,
-        ]
-    )
-
-
-def _box_distance(boxes: FloatArray) -> FloatArray:
-    """Return the distance of the origin from each box, infinite for an empty one."""
-    along = np.maximum(np.maximum(boxes[:, 0], -boxes[:, 1]), 0.0)
-    across = np.maximum(np.maximum(boxes[:, 2], -boxes[:, 3]), 0.0)
-    empty = (boxes[:, 0] > boxes[:, 1]) | (boxes[:, 2] > boxes[:, 3])
-    return np.where(empty, np.inf, np.hypot(along, across))
+def _box_distance(boxes: Sequence[FloatArray]) -> FloatArray:
+    """Return the distance of the origin from what boxes share, row by row; infinite where they share nothing."""
+    low = np.max([box[:, ::2] for box in boxes], axis=0)
+    high = np.min([box[:, 1::2] for box in boxes], axis=0)
+    away = np.maximum(np.maximum(low, -high), 0.0)
+    return np.where(np.any(low > high, axis=1), np.inf, np.hypot(away[:, 0], away[:, 1]))
 
 
 @dataclass(frozen=True)
@@ -183,35 +180,62 @@ def star_pairs(
     """
     sweep_mm = core.high_mm + core.half_across_mm + 2 * mover.radius_mm
     spare_mm = mover.blur_mm + math.radians(half_deg) * sweep_mm
-    found = {}
-    for east in (False, True):
-        if sides[int(east)]:
-            node, star, u, v = _near(mover, core, angles_deg, spare_mm, east)
-            found[east] = node, star, _shift_box(core, u, v, spare_mm, east)
-    if len(found) == 1:
-        east, (node, star, boxes) = next(iter(found.items()))
-        none = np.full(len(star), -1)
-        west_star, east_star = (none, star) if east else (star, none)
-    else:
-        (w_node, w_star, w_box), (e_node, e_star, e_box) = found[False], found[True]
-        count = np.bincount(e_node, minlength=len(angles_deg))
-        first = np.concatenate([[0], np.cumsum(count)[:-1]])
-        times = count[w_node]
-        w = np.repeat(np.arange(len(w_node)), times)
-        start = np.repeat(np.cumsum(times) - times, times)
-        e = first[w_node[w]] + np.arange(len(w)) - start
-        node, west_star, east_star = w_node[w], w_star[w], e_star[e]
-        lows = np.maximum(w_box[w][:, ::2], e_box[e][:, ::2])
-        highs = np.minimum(w_box[w][:, 1::2], e_box[e][:, 1::2])
-        boxes = np.stack([lows, highs], axis=-1).reshape(-1, 4)
+    west, east = (
+        _near(mover, core, angles_deg, spare_mm, opposite) if asked else None
+        for opposite, asked in zip((False, True), sides, strict=True)
+    )
+    if west is not None and east is not None:
+        if len(angles_deg) > 1 and _pair_count(west, east, len(angles_deg)) > MOST_PAIRS:
+            return _in_halves(mover, core, angles_deg, half_deg, sides, frame)
+        west, east = _matched(west, east, len(angles_deg))
+    one = west if west is not None else east
+    assert one is not None
+    boxes = [near.box for near in (west, east) if near is not None]
     if frame is not None:
-        inside = frame.boxes()[node]
-        lows = np.maximum(boxes[:, ::2], inside[:, ::2])
-        highs = np.minimum(boxes[:, 1::2], inside[:, 1::2])
-        boxes = np.stack([lows, highs], axis=-1).reshape(-1, 4)
+        boxes.append(frame.boxes()[one.node])
     least = _box_distance(boxes)
     keep = least <= mover.radius_mm
-    return Pairs(node[keep], west_star[keep], east_star[keep], least[keep])
+    none = np.full(int(keep.sum()), -1)
+    return Pairs(
+        one.node[keep],
+        none if west is None else west.star[keep],
+        none if east is None else east.star[keep],
+        least[keep],
+    )
+
+
+def _pair_count(west: Near, east: Near, angles_count: int) -> int:
+    """Return how many pairs there are in all."""
+    return int(np.bincount(west.node, minlength=angles_count) @ np.bincount(east.node, minlength=angles_count))
+
+
+def _matched(west: Near, east: Near, angles_count: int) -> tuple[Near, Near]:
+    """Return every western star beside every eastern one of the same angle."""
+    count = np.bincount(east.node, minlength=angles_count)
+    first = np.concatenate([[0], np.cumsum(count)[:-1]])
+    times = count[west.node]
+    w = np.repeat(np.arange(len(west.node)), times)
+    start = np.repeat(np.cumsum(times) - times, times)
+    e = first[west.node[w]] + np.arange(len(w)) - start
+    return Near(west.node[w], west.star[w], west.box[w]), Near(east.node[e], east.star[e], east.box[e])
+
+
+def _in_halves(
+    mover: Mover,
+    core: Core,
+    angles_deg: FloatArray,
+    half_deg: float,
+    sides: tuple[bool, bool],
+    frame: FrameStretch | None,
+) -> Pairs:
+    """Return `star_pairs` of the two halves of the angles, so that deep catalogues need no more memory."""
+    middle = len(angles_deg) // 2
+    parts = []
+    for start, rows in ((0, np.arange(middle)), (middle, np.arange(middle, len(angles_deg)))):
+        part_frame = None if frame is None else frame.rows(rows)
+        part = star_pairs(mover, core, angles_deg[rows], half_deg, sides, part_frame)
+        parts.append((part.node + start, part.west, part.east, part.least_mm))
+    return Pairs(*(np.concatenate(column) for column in zip(*parts, strict=True)))
 
 
 def bounds(

@@ -194,6 +194,7 @@ class SetUp:
     slack_deg : worst of the needed rings that are served; frame_slack_deg, shadow_slack_deg : turn of the camera that
     cuts something off, turn of the stem that brings the prism's shadow in; 180 where nothing limits.
     rings_served counts needed rings whose star is there and whose target is in the frame.
+    shifts_proved : that no smaller worst shift serves as much was proved for the camera angle that goes with each g.
     recommended : everything needed is served and all three slacks reach the tolerance.
     doubtful_stars_count : needed rings whose star has a fault. least_snr : of the needed rings' stars.
     """
@@ -213,6 +214,7 @@ class SetUp:
     largest_shift_arcmin: float
     places: tuple[GuidePlace, ...]
     targets: tuple[TargetPlace, ...]
+    shifts_proved: bool = True
     doubtful_stars_count: int = 0
     least_snr: float | None = None
 

@@ -60,13 +60,14 @@ class Moved:
 
 @dataclass(frozen=True)
 class ShiftedChoice:
-    """The best angles with shifts; `moves` by subject index."""
+    """The best angles with shifts; `moves` by subject index. proved : no stretch of g was left unsearched."""
 
     camera_angle_deg: float
     guider_angle_deg: float
     served: int
     worst_mm: float
     moves: dict[int, Moved]
+    proved: bool = True
 
 
 class Search:
@@ -105,7 +106,7 @@ class Search:
             for start, end in domain:
                 self._run_arc(float(start), float(end))
             if radius_mm >= most_mm or self.best is not None:
-                return self.best
+                return None if self.best is None else replace(self.best, proved=self.searched_all)
             radius_mm = min(most_mm, 2 * radius_mm)
 
     def _run_arc(self, low_deg: float, high_deg: float) -> None:

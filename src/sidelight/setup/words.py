@@ -69,6 +69,8 @@ def notes(task: Task, best: SetUp | None) -> tuple[str, ...]:
         every += [*_about_guider(task), *_about_depth(task)]
     if best is not None and not complete(best) and any(one.shift_arcmin > 0 for one in best.targets):
         every.append("The smallest set of set-ups is counted with every target as it is pointed.")
+    if best is not None and not best.shifts_proved:
+        every.append("The search for shifts was cut short: smaller ones may do. Grant less shift, or hold an angle.")
     return tuple(every)
 
 
