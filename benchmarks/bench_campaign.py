@@ -11,6 +11,7 @@ from tests.strategies.campaign import slots_from
 
 from sidelight.campaign.allocate import allocate
 from sidelight.campaign.odds import play
+from sidelight.campaign.prices import policy_price_per_h
 from sidelight.campaign.records import Job, Rules, SetUpChoice
 from sidelight.campaign.value import values
 from sidelight.campaign.weather import Weather, chain, simulate
@@ -41,7 +42,7 @@ def main() -> None:
         t = [time.perf_counter()]
         answer = allocate(jobs, slots, nights.probability, rules, set_ups, block=np.arange(120) // 7)
         t.append(time.perf_counter())
-        values_ = values(jobs, slots, nights.probability, answer.price_per_h)
+        values_ = values(jobs, slots, nights.probability, policy_price_per_h(jobs, slots, nights.probability))
         t.append(time.perf_counter())
         usable = simulate(nights, 10_000, 1)
         t.append(time.perf_counter())

@@ -1,11 +1,13 @@
 """Small campaigns for tests: jobs, slots of an hour, set-ups."""
 
 import datetime as dt
+import itertools
 
 import numpy as np
 from hypothesis import strategies as st
 
 from sidelight.campaign.records import Job, Slots
+from sidelight.campaign.slots import Openings
 
 START = dt.date(2026, 12, 1)
 
@@ -41,3 +43,17 @@ def small_campaigns(draw: st.DrawFn) -> tuple[list[Job], Slots, np.ndarray]:
     ]
     chance = np.array([draw(st.sampled_from([0.2, 0.5, 0.9, 1.0])) for _ in range(nights)])
     return jobs, slots_from(open_h), chance
+
+
+@st.composite
+def openings(draw: st.DrawFn, evening_mjd: float) -> Openings:
+    """Draw when one target is open in a night: up to three spans, some of which touch at a flip."""
+    edges = sorted(draw(st.lists(st.floats(0, 10), min_size=2, max_size=4, unique=True)))
+    touching = draw(st.booleans())
+    if touching:
+        rows = [(a, b) for a, b in itertools.pairwise(edges)]
+    else:
+        rows = [(edges[k], edges[k + 1]) for k in range(0, len(edges) - 1, 2)]
+    spans = evening_mjd + np.array(rows) / 24.0
+    west = [draw(st.booleans()) for _ in rows]
+    return Openings(spans, np.array(west))

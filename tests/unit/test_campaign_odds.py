@@ -10,6 +10,7 @@ from tests.strategies.campaign import slots_from, small_campaigns
 
 from sidelight.campaign.allocate import allocate
 from sidelight.campaign.odds import last_call, play
+from sidelight.campaign.prices import policy_price_per_h
 from sidelight.campaign.records import Job, Rules, SetUpChoice, Slots
 from sidelight.campaign.value import values
 from sidelight.campaign.weather import Weather, chain, simulate
@@ -17,87 +18,9 @@ from sidelight.campaign.weather import Weather, chain, simulate
 FREE = Rules(overhead_h=0.0, shortest_stay_h=0.0, change_cost_h=0.0)
 
 
-def policy(jobs: list[Job], slots: Slots, chance: np.ndarray, rules: Rules = FREE):  # noqa: ANN201
-    """Return the values under the allocation's prices."""
-    return values(jobs, slots, chance, allocate(jobs, slots, chance, rules).price_per_h)
-
-
-def exhaustive(jobs: list[Job], slots: Slots, chance: np.ndarray) -> float:
-    """Return the best expected, priority-weighted share over every assignment of whole slots."""
-    best = 0.0
-    for pick in itertools.product(range(-1, len(jobs)), repeat=len(slots.night)):
-        got = np.zeros(len(jobs))
-        for s, j in enumerate(pick):
-            if j >= 0:
-                got[j] += slots.gain_h[j, s] * chance[slots.night[s]]
-        worth = sum(job.priority / job.wanted_h * min(job.remaining_h, g) for job, g in zip(jobs, got, strict=True))
-        best = max(best, worth)
-    return best
-
-
-@settings(max_examples=25, deadline=None)
-@given(small_campaigns())
-def test_the_allocation_is_at_least_the_best_of_whole_slots(drawn: tuple) -> None:
-    """No assignment of whole slots is worth more, and none of the sky is spent twice or outside a window."""
-    jobs, slots, chance = drawn
-    if len(slots.night) > 7:
-        return
-    answer = allocate(jobs, slots, chance, FREE, gap=0.0)
-    assert answer.worth >= exhaustive(jobs, slots, chance) - 1e-6
-    assert np.all(answer.hours_h.sum(axis=0) <= slots.length_h + 1e-6)
-    assert np.all(answer.hours_h <= slots.open_h + 1e-6)
-    assert np.all(answer.expected_h <= [job.remaining_h + 1e-6 for job in jobs])
-    assert answer.gap_fraction <= 1e-6
-
-
-def test_whole_visits_against_exhaustive_search() -> None:
-    """With overhead and shortest stay the optimum equals a search over all sets of visits, hours split by hand."""
-    jobs = [Job("a", "", 3.0), Job("b", "", 2.0), Job("c", "", 4.0, priority=0.5)]
-    slots = slots_from([[[1, 1, 0], [1, 1, 1], [0, 1, 1]], [[1, 0, 1], [1, 0, 1]]])
-    chance = np.array([0.5, 0.8])
-    rules = Rules(overhead_h=0.5, shortest_stay_h=1.0, change_cost_h=0.0)
-    assert allocate(jobs, slots, chance, rules, gap=0.0).worth == pytest.approx(
-        search_visits(jobs, slots, chance, rules), abs=1e-3
-    )
-
-
-def search_visits(jobs: list[Job], slots: Slots, chance: np.ndarray, rules: Rules) -> float:
-    """Try every set of visits; for each, split quarter hours by enumeration of each night on its own."""
-    per_night = []
-    for n in range(len(slots.dates)):
-        here = np.flatnonzero(slots.night == n)
-        length = slots.length_h[here].sum()
-        options = {(0.0,) * len(jobs)}
-        quarter = [np.arange(0, 1.01, 0.25)] * len(here)
-        for split in itertools.product(
-            *[
-                [
-                    row
-                    for row in itertools.product(*[q if slots.open_h[j, s] else [0.0] for j in range(len(jobs))])
-                    if sum(row) <= 1.0
-                ]
-                for s, q in zip(here, quarter, strict=True)
-            ]
-        ):
-            hours = np.sum(split, axis=0)
-            visited = hours > 0
-            if np.any(visited & (hours < rules.shortest_stay_h)):
-                continue
-            if hours.sum() + rules.overhead_h * visited.sum() > length + 1e-9:
-                continue
-            options.add(tuple(float(h * chance[n]) for h in hours))
-        per_night.append(_undominated(options))
-    best = 0.0
-    for picks in itertools.product(*per_night):
-        got = np.sum(picks, axis=0)
-        best = max(best, sum(j.priority / j.wanted_h * min(j.wanted_h, g) for j, g in zip(jobs, got, strict=True)))
-    return best
-
-
-def _undominated(options: set) -> list:
-    """Keep the options that no other beats in every job."""
-    rows = np.array(sorted(options))
-    return [row for row in rows if not np.any(np.all(rows >= row, axis=1) & np.any(rows > row, axis=1))]
+def policy(jobs: list[Job], slots: Slots, chance: np.ndarray):  # noqa: ANN201
+    """Return the values under the policy's prices."""
+    return values(jobs, slots, chance, policy_price_per_h(jobs, slots, chance))
 
 
 def test_one_target_and_independent_nights_follow_the_negative_binomial() -> None:
@@ -162,7 +85,7 @@ def test_never_more_than_wanted_and_an_upper_bound_holds(drawn: tuple) -> None:
     nights = len(slots.dates)
     every = np.array(list(itertools.product([False, True], repeat=nights)))
     weight = np.prod(np.where(every, chance, 1 - chance), axis=1)
-    price = allocate(jobs, slots, chance, FREE).price_per_h
+    price = policy_price_per_h(jobs, slots, chance)
     values_ = values(jobs, slots, chance, price)
     got = play(jobs, slots, values_, every, FREE)
     wanted = np.array([job.remaining_h for job in jobs])
@@ -202,7 +125,7 @@ def test_set_ups_stay_unless_a_change_pays() -> None:
     for rules, expected in ((dear, [4.0, 0.0]), (free, [4.0, 4.0])):
         answer = allocate(jobs, slots, chance, rules, choices, set_up_now=0, gap=0.0)
         assert answer.expected_h == pytest.approx(expected, abs=1e-6)
-        got = play(jobs, slots, values(jobs, slots, chance, answer.price_per_h), usable, rules, choices)
+        got = play(jobs, slots, policy(jobs, slots, chance), usable, rules, choices)
         assert got.collected_h[0] == pytest.approx(expected)
 
 
@@ -220,8 +143,8 @@ def test_a_goal_that_nothing_can_meet_is_an_outcome() -> None:
     slots = slots_from([[[0.0]]] * 3)
     answer = allocate(jobs, slots, np.ones(3), FREE)
     assert answer.expected_h.tolist() == [0.0]
-    odds = play(jobs, slots, values(jobs, slots, np.ones(3), answer.price_per_h), np.ones((5, 3), bool), FREE)
+    odds = play(jobs, slots, policy(jobs, slots, np.ones(3)), np.ones((5, 3), bool), FREE)
     assert odds.odds_fraction.tolist() == [0.0]
     done = [Job("done", "", 10.0, collected_h=12.0)]
-    again = play(done, slots, values(done, slots, np.ones(3), answer.price_per_h), np.ones((5, 3), bool), FREE)
+    again = play(done, slots, policy(done, slots, np.ones(3)), np.ones((5, 3), bool), FREE)
     assert again.odds_fraction.tolist() == [1.0]

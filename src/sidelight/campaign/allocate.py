@@ -1,71 +1,38 @@
-"""The allocation: which job gets which hours of which night, in which set-up, solved exactly.
+"""The allocation: which target in which stretch of which night, in which set-up.
 
-A mixed-integer linear programme over clock hours x[j, s] of job j in slot s:
-
-    maximise   sum_j priority_j / wanted_j * y_j  -  change cost * changes of set-up
-    y_j <= remaining_j,   y_j <= sum_s p[night(s)] * rate[j, s] * x[j, s]
-    sum_j x[j, s] <= length_s,    x[j, s] <= open[j, s]
-    stay * b[j, n] <= sum_{s in n} x[j, s] <= H_n * b[j, n]
-    sum_{j, s in n} x[j, s] + overhead * sum_j b[j, n] <= H_n
-    x only for jobs that the night's one set-up z[n, u] serves
-
-p is the chance that the night is usable, so y is the expectation of the effective hours. Solved by HiGHS (Huangfu &
-Hall 2018, Mathematical Programming Computation 10, 119), to the gap that is reported with the answer.
+There are far too many plans of a night to list them all, so the master programme (see `master`) begins with a few and
+is given more as its prices ask for them: at the prices of the jobs' hours the best plan of every night is found
+exactly (see `plans`), until none would add anything. This is column generation (Dantzig & Wolfe 1960, Operations
+Research 8, 101); the prices also give a proven bound at every step. Whole plans and set-ups are then chosen among the
+plans found. Where nights are so short that all plans can be listed, they are, and the answer is exact.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Any
+from dataclasses import replace
 
 import numpy as np
 
-from sidelight.campaign.records import Allocation, Job, Rules, SetUpChoice, Slots
-from sidelight.ground.errors import OurFault
-from sidelight.ground.types import FloatArray, IntArray
+from sidelight.campaign.master import Chosen, Column, Season, bound_at, relaxed, rounded, whole, worth_of
+from sidelight.campaign.plans import NightTable, Plan, best_plans, every_plan
+from sidelight.campaign.prices import hour_prices
+from sidelight.campaign.records import (
+    Allocation,
+    Job,
+    PlannedStay,
+    Rules,
+    SetUpChoice,
+    Slots,
+    change_worth,
+    served_table,
+)
+from sidelight.ground.types import BoolArray, FloatArray, IntArray
 
-Sparse = Any
-"""A scipy.sparse matrix; scipy is imported only when it is needed."""
-
-RELATIVE_GAP = 0.01
-TIME_LIMIT_S = 4.0
-"""The proof can take minutes when several set-ups compete; the gap that is left is reported instead."""
-
-
-@dataclass(frozen=True)
-class _Layout:
-    """Where each kind of variable stands in the long vector: x, then y, b, z, c."""
-
-    jobs: int
-    slots: int
-    nights: int
-    set_ups: int
-    pair_job: IntArray
-    pair_slot: IntArray
-    block: IntArray
-
-    @property
-    def blocks(self) -> int:
-        return int(self.block[-1]) + 1 if len(self.block) else 0
-
-    @property
-    def y(self) -> int:
-        return len(self.pair_job)
-
-    @property
-    def b(self) -> int:
-        return self.y + self.jobs
-
-    @property
-    def z(self) -> int:
-        return self.b + self.jobs * self.nights
-
-    @property
-    def c(self) -> int:
-        return self.z + self.blocks * self.set_ups
-
-    @property
-    def size(self) -> int:
-        return self.c + self.blocks
+RELATIVE_GAP = 0.005
+MOST_ROUNDS = 40
+EVERY_PLAN_UP_TO = 300
+"""Assignments of jobs to slots in a night up to which all its plans are listed."""
+SEARCH_LIMIT_S = 2.0
+PROOF_LIMIT_S = 20.0
 
 
 def allocate(
@@ -84,243 +51,187 @@ def allocate(
     set_up_now : the set-up on the telescope, so that leaving it in the first night costs a change.
     block : nights with the same number share one set-up, shape (n,), from 0 and rising by at most 1: the set-up is
     changed only between blocks. Each night is its own block unless given.
+    gap : share of the bound that may be left; a large season may leave more, and the answer says how much.
     A job that nothing can reach gets no hours; that is an outcome, not an error.
-    Raises OurFault when the solver fails, which it must not: doing nothing is always allowed.
     """
-    choices = tuple(set_ups) or (SetUpChoice("", tuple(range(len(jobs)))),)
     blocks = np.arange(len(slots.dates)) if block is None else block
-    layout = _layout(jobs, slots, choices, blocks)
-    if not layout.y:
-        return _nothing(jobs, slots)
-    matrix, low, high = _constraints(slots, chance, rules, choices, layout, set_up_now)
-    cost = _cost(jobs, rules, layout)
-    upper = _upper_bounds(jobs, slots, layout)
-    relaxed = _relax(cost, matrix, high, upper, layout)
-    box = (np.zeros(layout.size), upper)
-    if layout.set_ups > 1:
-        # first the order of set-ups with visits in parts, then whole visits in that order: two small searches
-        first, _, bound = _solve(cost, matrix, low, high, box, _whole(layout, visits=False), gap)
-        box[0][layout.z : layout.c] = box[1][layout.z : layout.c] = np.round(first[layout.z : layout.c])
-        solution, worth, _ = _solve(cost, matrix, low, high, box, _whole(layout, visits=True), gap)
-    else:
-        solution, worth, bound = _solve(cost, matrix, low, high, box, _whole(layout, visits=True), gap)
-    return _answer(jobs, slots, chance, layout, solution, (worth, min(bound, relaxed.bound)), relaxed.price_per_h)
+    served = served_table(len(jobs), slots, set_ups)
+    useful = slots.gain_h * served.any(axis=0)
+    if not jobs or not np.any(useful[[job.remaining_h > 0 for job in jobs]] > 0):
+        return _nothing(jobs, slots, set_up_now)
+    season = Season(tuple(jobs), chance, blocks, len(served), change_worth(jobs, rules), set_up_now)
+    if _few_plans(slots, useful):
+        return _exact(season, slots, rules, served, gap)
+    return _searched(season, slots, rules, served, gap)
 
 
-def _layout(jobs: Sequence[Job], slots: Slots, choices: Sequence[SetUpChoice], block: IntArray) -> _Layout:
-    """Keep only the pairs of job and slot that are open, wanted and served by some set-up."""
-    served = {j for choice in choices for j in choice.jobs}
-    wanted = np.array([job.remaining_h > 0 and job.priority > 0 and j in served for j, job in enumerate(jobs)], bool)
-    pair_job, pair_slot = (
-        np.nonzero((slots.gain_h > 1e-9) & wanted[:, None]) if len(jobs) else (np.zeros(0, int),) * 2
-    )
-    return _Layout(len(jobs), len(slots.night), len(slots.dates), len(choices), pair_job, pair_slot, block)
+def _exact(season: Season, slots: Slots, rules: Rules, served: BoolArray, gap: float) -> Allocation:
+    """Return the best allocation over all plans there are."""
+    columns = [
+        Column(u, plan)
+        for u, one in enumerate(served)
+        for n in range(len(slots.dates))
+        for plan in every_plan(season.jobs, slots, rules, one, n)
+    ]
+    parts = relaxed(season, columns)
+    best = whole(season, columns, gap, PROOF_LIMIT_S) or rounded(season, columns, parts)
+    bound = best.worth if best.bound is None else best.bound
+    return _answer(season, slots, served, columns, best, bound, parts.job_worth_per_h)
 
 
-def _cost(jobs: Sequence[Job], rules: Rules, layout: _Layout) -> FloatArray:
-    """Return what is minimised: minus the worth."""
-    cost = np.zeros(layout.size)
-    cost[layout.y : layout.b] = [-job.priority / max(job.wanted_h, 1e-9) for job in jobs]
-    mean_wanted = float(np.mean([job.wanted_h for job in jobs])) or 1.0
-    cost[layout.c :] = rules.change_cost_h / mean_wanted
-    return cost
+def _searched(season: Season, slots: Slots, rules: Rules, served: BoolArray, gap: float) -> Allocation:
+    """Return a good allocation of a season whose plans are too many, first its set-ups, then its plans."""
+    columns, parts, bound = _generated(season, slots, rules, served, gap)
+    if len(served) == 1:
+        best = _whole_plans(season, columns, parts, gap)
+        return _answer(season, slots, served, columns, best, bound, parts.job_worth_per_h)
+    first = whole(season, columns, gap / 2, SEARCH_LIMIT_S, plans=False) or parts
+    order = np.argmax(first.set_up, axis=1)
+    here = served[order[season.block[slots.night]], :, np.arange(len(slots.night))].T[None]
+    alone = replace(season, set_ups_count=1, set_up_now=None)
+    own = [Column(0, one.plan) for one in columns if one.set_up == order[season.block[one.plan.night]]]
+    columns, parts, _ = _generated(alone, slots, rules, here, gap, own)
+    best = _whole_plans(alone, columns, parts, gap)
+    columns = [Column(int(order[season.block[one.plan.night]]), one.plan) for one in columns]
+    set_up = np.zeros((season.blocks_count, len(served)))
+    set_up[np.arange(len(order)), order] = 1.0
+    return _answer(season, slots, served, columns, replace(best, set_up=set_up), bound, parts.job_worth_per_h)
 
 
-def _upper_bounds(jobs: Sequence[Job], slots: Slots, layout: _Layout) -> FloatArray:
-    """Return the upper bound of each variable; all start at 0."""
-    upper = np.ones(layout.size)
-    upper[: layout.y] = slots.open_h[layout.pair_job, layout.pair_slot]
-    upper[layout.y : layout.b] = [job.remaining_h for job in jobs]
-    return upper
+def _whole_plans(season: Season, columns: Sequence[Column], parts: Chosen, gap: float) -> Chosen:
+    """Return whole plans: those the solver finds in time, or the rounded ones when these are no worse."""
+    simple = rounded(season, columns, parts)
+    if simple.worth >= (1 - gap / 2) * parts.worth:
+        return simple
+    found = whole(season, columns, gap / 2, SEARCH_LIMIT_S)
+    return simple if found is None or found.worth < simple.worth else found
 
 
-class _Rows:
-    """Collects the rows of a sparse matrix with their bounds."""
+def _few_plans(slots: Slots, useful: FloatArray) -> bool:
+    """Tell whether every night's plans can be listed."""
+    choices = np.log(1.0 + (useful > 0).sum(axis=0))
+    return bool(np.bincount(slots.night, choices).max() <= np.log(EVERY_PLAN_UP_TO) + 1e-9)
+
+
+class _Pool:
+    """The plans found so far, each once."""
 
     def __init__(self) -> None:
-        self.row: list[IntArray] = []
-        self.column: list[IntArray] = []
-        self.value: list[FloatArray] = []
-        self.low: list[FloatArray] = []
-        self.high: list[FloatArray] = []
-        self.count = 0
+        self.columns: list[Column] = []
+        self.known: set[tuple[int, int, bytes]] = set()
 
-    def add(
-        self, row: IntArray, column: IntArray, value: FloatArray | float, count: int, high: FloatArray | float
-    ) -> None:
-        """Add `count` rows of the form sum <= high; `row` counts from 0 within them."""
-        self.row.append(np.asarray(row, np.int64) + self.count)
-        self.column.append(np.asarray(column, np.int64))
-        self.value.append(np.broadcast_to(np.asarray(value, float), np.shape(row)))
-        self.low.append(np.full(count, -np.inf))
-        self.high.append(np.broadcast_to(np.asarray(high, float), (count,)))
-        self.count += count
+    def add(self, set_up: int, plans: Sequence[Plan]) -> int:
+        """Add plans that are new, and return how many were."""
+        before = len(self.columns)
+        for plan in plans:
+            name = (set_up, plan.night, np.round(plan.gain_h, 9).tobytes())
+            if name not in self.known:
+                self.known.add(name)
+                self.columns.append(Column(set_up, plan))
+        return len(self.columns) - before
 
 
-def _constraints(
+def _generated(
+    season: Season, slots: Slots, rules: Rules, served: BoolArray, gap: float, known: Sequence[Column] = ()
+) -> tuple[list[Column], Chosen, float]:
+    """Return plans, the known ones among them, the master's solution over them in parts, and the bound."""
+    table, pool = NightTable.of(slots), _Pool()
+    for column in known:
+        pool.add(column.set_up, [column.plan])
+    somewhere: BoolArray = np.asarray(served.any(axis=0))
+    start = hour_prices(season.jobs, slots, season.chance, somewhere).job_worth_per_h
+    price, best_price, bound = start, start, np.inf
+    # the first prices are about right; plans at others beside them give the master something to choose from
+    for guess in (season.worth_per_h, 0.5 * (start + season.worth_per_h)):
+        _add_plans(season, slots, table, rules, served, guess, pool)
+    parts = None
+    for _ in range(MOST_ROUNDS):
+        added, here = _add_plans(season, slots, table, rules, served, price, pool)
+        if here < bound:
+            bound, best_price = here, price
+        if parts is not None and added == 0 and np.array_equal(price, parts.job_worth_per_h):
+            break
+        parts = relaxed(season, pool.columns)
+        if bound - parts.worth <= 0.25 * gap * bound:
+            break
+        # half way to the best prices so far: the master's own jump about (Wentges 1997)
+        price = 0.5 * (parts.job_worth_per_h + best_price) if added else parts.job_worth_per_h
+    assert parts is not None
+    return pool.columns, parts, bound
+
+
+def _add_plans(
+    season: Season,
     slots: Slots,
-    chance: FloatArray,
+    table: NightTable,
     rules: Rules,
-    choices: Sequence[SetUpChoice],
-    layout: _Layout,
-    set_up_now: int | None,
-) -> tuple[Sparse, FloatArray, FloatArray]:
-    """Return the sparse matrix and its row bounds; the first rows are the slots' lengths, for their prices."""
-    from scipy.sparse import csr_array
-
-    rows = _Rows()
-    pairs = np.arange(layout.y)
-    j, s = layout.pair_job, layout.pair_slot
-    n = slots.night[s]
-    night_h = np.bincount(slots.night, slots.length_h, minlength=layout.nights).astype(np.float64)
-    rows.add(s, pairs, 1.0, layout.slots, slots.length_h)
-    expected = -slots.rate[j, s] * chance[n]
-    every_job = np.arange(layout.jobs)
-    rows.add(np.r_[j, every_job], np.r_[pairs, layout.y + every_job], np.r_[expected, np.ones(layout.jobs)],
-             layout.jobs, 0.0)  # fmt: skip
-    _visits(rows, layout, rules, night_h, n)
-    _set_ups(rows, layout, choices, slots, set_up_now)
-    matrix = csr_array(
-        (np.concatenate(rows.value), (np.concatenate(rows.row), np.concatenate(rows.column))),
-        shape=(rows.count, layout.size),
-    )
-    return matrix, np.concatenate(rows.low), np.concatenate(rows.high)
+    served: BoolArray,
+    price_per_h: FloatArray,
+    pool: _Pool,
+) -> tuple[int, float]:
+    """Add each night's best plans at some prices; return how many were new, and the bound there."""
+    worth = np.zeros((len(slots.dates), len(served)))
+    added = 0
+    for u, one in enumerate(served):
+        worth[:, u], plans = best_plans(season.jobs, slots, table, rules, one, price_per_h)
+        added += pool.add(u, plans)
+    return added, bound_at(season, price_per_h, worth)
 
 
-def _visits(rows: _Rows, layout: _Layout, rules: Rules, night_h: FloatArray, n: IntArray) -> None:
-    """Hold each visit to its shortest stay, and charge its overhead."""
-    pairs, j = np.arange(layout.y), layout.pair_job
-    visits = layout.jobs * layout.nights
-    visit = j * layout.nights + n
-    every = np.arange(visits)
-    length = np.tile(night_h, layout.jobs)
-    one = np.ones(layout.y)
-    rows.add(np.r_[visit, every], np.r_[pairs, layout.b + every], np.r_[one, -length], visits, 0.0)
-    rows.add(np.r_[visit, every], np.r_[pairs, layout.b + every], np.r_[-one, np.full(visits, rules.shortest_stay_h)],
-             visits, 0.0)  # fmt: skip
-    rows.add(np.r_[n, every % layout.nights], np.r_[pairs, layout.b + every],
-             np.r_[one, np.full(visits, rules.overhead_h)], layout.nights, night_h)  # fmt: skip
-
-
-def _set_ups(
-    rows: _Rows,
-    layout: _Layout,
-    choices: Sequence[SetUpChoice],
-    slots: Slots,
-    set_up_now: int | None,
-) -> None:
-    """Give each night one set-up, each job one that serves it, and count changes in c."""
-    blocks, every = layout.blocks, np.arange(layout.blocks * layout.set_ups)
-    rows.add(every // layout.set_ups, layout.z + every, 1.0, blocks, 1.0)
-    serves = np.zeros((layout.jobs, layout.set_ups), dtype=bool)
-    for u, choice in enumerate(choices):
-        serves[list(choice.jobs), u] = True
-    for u in range(layout.set_ups):
-        # a slot whose night has this set-up is closed to the jobs that the set-up does not serve
-        other = np.flatnonzero(~serves[layout.pair_job, u])
-        z = layout.z + layout.block[slots.night] * layout.set_ups + u
-        every_slot = np.arange(layout.slots)
-        rows.add(np.r_[layout.pair_slot[other], every_slot], np.r_[other, z],
-                 np.r_[np.ones(len(other)), slots.length_h], layout.slots, slots.length_h)  # fmt: skip
-    if layout.set_ups == 1:
-        return
-    # a block that does no work names a set-up too, so that every change is seen
-    rows.add(every // layout.set_ups, layout.z + every, -1.0, blocks, -1.0)
-    later = np.arange((blocks - 1) * layout.set_ups)
-    at = layout.z + layout.set_ups + later
-    rows.add(
-        np.r_[later, later, later],
-        np.r_[at, at - layout.set_ups, layout.c + 1 + later // layout.set_ups],
-        np.r_[np.ones(len(later)), -np.ones(len(later)), -np.ones(len(later))],
-        len(later),
-        0.0,
-    )
-    if set_up_now is not None:
-        rows.add(np.zeros(2, int), np.array([layout.z + set_up_now, layout.c]), np.array([-1.0, -1.0]), 1, -1.0)
-
-
-def _whole(layout: _Layout, visits: bool) -> IntArray:
-    """Return 1 for each variable that must be an integer: the set-ups, and the visits if asked."""
-    whole = np.zeros(layout.size, dtype=np.int64)
-    whole[layout.z : layout.c] = 1
-    if visits:
-        whole[layout.b : layout.z] = 1
-    return whole
-
-
-def _solve(
-    cost: FloatArray,
-    matrix: Sparse,
-    low: FloatArray,
-    high: FloatArray,
-    box: tuple[FloatArray, FloatArray],
-    whole: IntArray,
-    gap: float,
-) -> tuple[FloatArray, float, float]:
-    """Return the solution within the box, its worth and the proven bound; `whole` is 1 where only integers count."""
-    from scipy.optimize import Bounds, LinearConstraint, milp
-
-    result = milp(
-        cost,
-        integrality=whole,
-        bounds=Bounds(*box),
-        constraints=LinearConstraint(matrix, low, high),
-        options={"mip_rel_gap": gap, "time_limit": TIME_LIMIT_S},
-    )
-    if result.x is None:
-        raise OurFault(f"The allocation could not be solved: {result.message}")
-    bound = result.mip_dual_bound if result.mip_dual_bound is not None else result.fun
-    return np.asarray(result.x), -float(result.fun), -float(bound)
-
-
-@dataclass(frozen=True, eq=False)
-class _Relaxed:
-    """The programme without whole visits and whole set-ups: a bound, and the slots' prices."""
-
-    bound: float
-    price_per_h: FloatArray
-
-
-def _relax(cost: FloatArray, matrix: Sparse, high: FloatArray, upper: FloatArray, layout: _Layout) -> _Relaxed:
-    """Solve the relaxation; its dual prices are those of the slots' lengths."""
-    from scipy.optimize import linprog
-
-    result = linprog(cost, A_ub=matrix, b_ub=high, bounds=[(0.0, float(top)) for top in upper])
-    if result.x is None:
-        raise OurFault(f"The allocation's relaxation could not be solved: {result.message}")
-    dual = -np.asarray(result.ineqlin.marginals)
-    return _Relaxed(-float(cost @ result.x), dual[: layout.slots])
-
-
-def _nothing(jobs: Sequence[Job], slots: Slots) -> Allocation:
+def _nothing(jobs: Sequence[Job], slots: Slots, set_up_now: int | None) -> Allocation:
     """Return the allocation of no hours."""
-    shape = (len(jobs), len(slots.night))
-    nights = np.zeros(len(slots.dates), dtype=np.int64)
-    return Allocation(np.zeros(shape), nights, np.zeros(len(jobs)), 0.0, 0.0, 0.0, np.zeros(shape[1]))
+    count, size = len(jobs), len(slots.night)
+    nights = np.full(len(slots.dates), set_up_now or 0, dtype=np.int64)
+    return Allocation(
+        (), np.zeros((count, size)), nights, np.zeros(count), 0.0, 0.0, 0.0, np.zeros(count), np.zeros(size)
+    )
 
 
 def _answer(
-    jobs: Sequence[Job],
+    season: Season,
     slots: Slots,
-    chance: FloatArray,
-    layout: _Layout,
-    solution: FloatArray,
-    objective: tuple[float, float],
-    price: FloatArray,
+    served: BoolArray,
+    columns: Sequence[Column],
+    chosen: Chosen,
+    bound: float,
+    price_per_h: FloatArray,
 ) -> Allocation:
     """Return the allocation in words of jobs and slots."""
-    worth, bound = objective
-    hours = np.zeros((layout.jobs, layout.slots))
-    hours[layout.pair_job, layout.pair_slot] = np.maximum(0.0, solution[: layout.y])
-    expected = (hours * slots.rate * chance[slots.night]).sum(axis=1)
-    wanted = np.array([job.remaining_h for job in jobs])
-    z = solution[layout.z : layout.c].reshape(layout.blocks, layout.set_ups)
+    order = np.argmax(chosen.set_up, axis=1)
+    worth = worth_of(season, columns, chosen.share, order)
+    bound = max(bound, worth)
+    hours = np.zeros((len(season.jobs), len(slots.night)))
+    stays: list[PlannedStay] = []
+    picked = [columns[int(k)] for k in np.flatnonzero(chosen.share > 0.5)]
+    for column in sorted(picked, key=lambda one: one.plan.night):
+        for j, s, clock_h in column.plan.hours_h:
+            hours[j, s] += clock_h
+        stays += _planned(column.plan, slots)
+    rate = slots.rate * season.chance[slots.night]
+    set_up = order[season.block]
+    here = served[set_up[slots.night], :, np.arange(len(slots.night))].T
     return Allocation(
+        stays=tuple(stays),
         hours_h=hours,
-        set_up=np.argmax(z, axis=1)[layout.block],
-        expected_h=np.minimum(expected, wanted),
+        set_up=set_up,
+        expected_h=np.minimum((hours * rate).sum(axis=1), season.remaining_h),
         worth=worth,
-        bound=max(bound, worth),
+        bound=bound,
         gap_fraction=max(0.0, (bound - worth) / bound) if bound > 0 else 0.0,
-        price_per_h=price,
+        job_worth_per_h=price_per_h,
+        worth_per_h=(price_per_h[:, None] * rate * here).max(axis=0, initial=0.0),
     )
+
+
+def _planned(plan: Plan, slots: Slots) -> list[PlannedStay]:
+    """Return a plan's stays with their instants."""
+    stays = []
+    for stay in plan.stays:
+        hours: dict[int, float] = {}
+        for j, s, clock_h in plan.hours_h:
+            if stay.first <= s < stay.after:
+                hours[j] = hours.get(j, 0.0) + clock_h
+        start = float(slots.start_mjd[stay.first])
+        end = float(slots.start_mjd[stay.after - 1] + slots.length_h[stay.after - 1] / 24.0)
+        stays.append(PlannedStay(plan.night, stay.target, start, end, tuple(hours.items())))
+    return stays

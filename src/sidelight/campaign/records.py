@@ -1,6 +1,7 @@
 """What a campaign is made of: jobs, the nights' slots, and what the planner answers."""
 
 import datetime as dt
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -32,12 +33,13 @@ class Job:
 
 @dataclass(frozen=True, eq=False)
 class Slots:
-    """The nights a person can use, cut into pieces of at most an hour.
+    """The nights of a campaign, cut into pieces of at most an hour.
 
-    dates : the nights, ascending, n of them. night : which night each slot belongs to, shape (s,), ascending.
-    start_mjd, length_h : of each slot, shape (s,).
-    open_h : clock hours of each slot in which each job's target can be photographed, shape (j, s).
+    dates : the nights, ascending, n of them; a night that the person cannot use has no slot.
+    night : which night each slot belongs to, shape (s,), ascending. start_mjd, length_h : of each slot, shape (s,).
+    open_h : the slot's length where each job's target can be photographed throughout it, else 0, shape (j, s).
     gain_h : effective hours that these are worth, shape (j, s); 0 where closed.
+    west : whether each job's target is west of the flip in each slot, shape (j, s); None where no set-up cares.
     """
 
     dates: tuple[dt.date, ...]
@@ -46,6 +48,7 @@ class Slots:
     length_h: FloatArray
     open_h: FloatArray
     gain_h: FloatArray
+    west: BoolArray | None = None
 
     @property
     def rate(self) -> FloatArray:
@@ -68,23 +71,40 @@ class Rules:
     change_cost_h: float = 1.0
 
 
-@dataclass(frozen=True, eq=False)
-class Allocation:
-    """Clock hours for each job in each slot, were every night as likely usable as it is.
+@dataclass(frozen=True)
+class PlannedStay:
+    """A stay on one target in one night, its overhead included.
 
-    hours_h : shape (j, s). set_up : which set-up each night has, shape (n,). expected_h : effective hours that each
-    job collects in expectation, never more than it wants, shape (j,).
-    worth, bound : the objective reached and a proven upper bound on it; gap_fraction : (bound - worth) / bound.
-    price_per_h : what one more clock hour of each slot would add to the objective, shape (s,).
+    target : number by `target_numbers`. hours_h : clock hours that the stay gives to jobs, as (job, hours) pairs.
     """
 
+    night: int
+    target: int
+    start_mjd: float
+    end_mjd: float
+    hours_h: tuple[tuple[int, float], ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Allocation:
+    """A plan for every night, were every night as likely usable as it is.
+
+    stays : in order. hours_h : clock hours for each job in each slot, shape (j, s). set_up : which set-up each night
+    has, shape (n,). expected_h : effective hours that each job collects in expectation, at most what it wants, (j,).
+    worth, bound : the objective reached and a proven upper bound on it; gap_fraction : (bound - worth) / bound.
+    job_worth_per_h : what one more effective hour of each job would add, shape (j,). worth_per_h : what a clock hour
+    of each slot is worth at these prices to whoever uses it best, weather allowed for, shape (s,).
+    """
+
+    stays: tuple[PlannedStay, ...]
     hours_h: FloatArray
     set_up: IntArray
     expected_h: FloatArray
     worth: float
     bound: float
     gap_fraction: float
-    price_per_h: FloatArray
+    job_worth_per_h: FloatArray
+    worth_per_h: FloatArray
 
 
 @dataclass(frozen=True, eq=False)
@@ -123,7 +143,43 @@ class Odds:
 
 @dataclass(frozen=True)
 class SetUpChoice:
-    """A set-up by name and the jobs (by index) it can serve."""
+    """A set-up by name and the jobs (by index) that it serves.
+
+    jobs : served on both sides of the meridian. only_east, only_west : served on one side, where alone it has a star.
+    """
 
     name: str
     jobs: tuple[int, ...] = field(default=())
+    only_east: tuple[int, ...] = field(default=())
+    only_west: tuple[int, ...] = field(default=())
+
+    @property
+    def every_job(self) -> tuple[int, ...]:
+        """The jobs that it serves at least on one side, ascending."""
+        return tuple(sorted({*self.jobs, *self.only_east, *self.only_west}))
+
+
+def served_table(jobs_count: int, slots: Slots, set_ups: Sequence[SetUpChoice]) -> BoolArray:
+    """Return whether each set-up serves each job in each slot, shape (u, j, s); no set-up at all serves every job."""
+    shape = (jobs_count, len(slots.night))
+    if not set_ups:
+        return np.ones((1, *shape), dtype=bool)
+    west = np.ones(shape, dtype=bool) if slots.west is None else slots.west
+    table = np.zeros((len(set_ups), *shape), dtype=bool)
+    for u, choice in enumerate(set_ups):
+        table[u, list(choice.jobs)] = True
+        table[u, list(choice.only_east)] |= ~west[list(choice.only_east)]
+        table[u, list(choice.only_west)] |= west[list(choice.only_west)]
+    return table
+
+
+def target_numbers(jobs: Sequence[Job]) -> IntArray:
+    """Return a number for each job, from 0, that is the same for all filters of one target."""
+    keys = list(dict.fromkeys(job.key for job in jobs))
+    return np.array([keys.index(job.key) for job in jobs], dtype=np.int64)
+
+
+def change_worth(jobs: Sequence[Job], rules: Rules) -> float:
+    """Return what a change of set-up costs in the objective's unit: hours on a mean goal of priority 1."""
+    mean_wanted_h = float(np.mean([job.wanted_h for job in jobs])) if jobs else 1.0
+    return rules.change_cost_h / max(mean_wanted_h, 1e-9)

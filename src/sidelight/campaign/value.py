@@ -59,16 +59,17 @@ def values(jobs: Sequence[Job], slots: Slots, chance: FloatArray, price_per_h: F
     levels = int(np.ceil(top / GRID_H - 1e-9)) + 1
     value = np.zeros((len(jobs), nights + 1, levels))
     remaining: FloatArray = np.arange(levels, dtype=np.float64) * GRID_H
+    bounds = np.searchsorted(slots.night, np.arange(nights + 1))
     spent = price_per_h / np.maximum(chance[slots.night], 1e-9)
     for j, job in enumerate(jobs):
         value[j, nights] = worth_of_rest(job, remaining)
         for n in range(nights - 1, -1, -1):
-            here = slots.night == n
+            here = slice(int(bounds[n]), int(bounds[n + 1]))
             gain, cost = _options(slots.open_h[j, here], slots.gain_h[j, here], spent[here])
-            best = value[j, n + 1]
-            for g, c in zip(gain, cost, strict=True):
-                best = np.maximum(best, np.interp(np.maximum(0.0, remaining - g), remaining, value[j, n + 1]) - c)
-            value[j, n] = chance[n] * best + (1 - chance[n]) * value[j, n + 1]
+            left = np.maximum(0.0, remaining - gain[:, None])
+            taken = np.interp(left, remaining, value[j, n + 1]) - cost[:, None]
+            best = taken.max(axis=0, initial=-np.inf)
+            value[j, n] = value[j, n + 1] + chance[n] * np.maximum(0.0, best - value[j, n + 1])
     eager = np.array([EAGERNESS * job.priority / max(job.wanted_h, 1e-9) for job in jobs])
     return Values(value, _slopes(value) + eager[:, None, None] * (np.arange(levels) > 0))
 
