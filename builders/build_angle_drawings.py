@@ -149,7 +149,8 @@ def draw_sky() -> str:
         height=560,
         title="Three angles on the sky",
         desc=f"A camera frame whose up stands {CAMERA_DEG:g}° from north through east; a guide sensor "
-        f"{GUIDER_DEG:g}° from north, seen from the field's centre; the stem offset between the two is {OFFSET_DEG:g}°.",
+        f"{GUIDER_DEG:g}° from north, seen from the field's centre; "
+        f"the stem offset between the two is {OFFSET_DEG:g}°.",
     )
 
 
