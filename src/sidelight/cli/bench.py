@@ -16,6 +16,7 @@ from sidelight.cli.common import (
     table,
     write_file,
 )
+from sidelight.cli.completion import complete_setup
 from sidelight.desk.bench import BenchAngle, BenchReport, reading_words
 from sidelight.pictures.palette import Theme
 
@@ -23,7 +24,13 @@ from sidelight.pictures.palette import Theme
 @click.command("bench")
 @notebook_argument
 @date_option("First night that the set-up must serve.")
-@click.option("--setup", "kept", metavar="NAME", help="A set-up kept by name [the one in use, else the best found].")
+@click.option(
+    "--setup",
+    "kept",
+    shell_complete=complete_setup,
+    metavar="NAME",
+    help="A set-up kept by name [the one in use, else the best found].",
+)
 @json_option
 @pictures_option
 @look_option

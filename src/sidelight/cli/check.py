@@ -16,6 +16,7 @@ from sidelight.cli.common import (
     table,
     write_file,
 )
+from sidelight.cli.completion import complete_setup
 from sidelight.cli.words import angle, place_px, sky_angle, star_mag
 from sidelight.pictures.palette import Theme
 
@@ -28,7 +29,13 @@ if TYPE_CHECKING:
 @click.argument("images", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="IMAGE...")
 @click.option("--date", type=DateType(), metavar="YYYY-MM-DD",
               help="First night that the set-up must serve [the night of the last image].")  # fmt: skip
-@click.option("--setup", "kept", metavar="NAME", help="A set-up kept by name [the one in use, else the best found].")
+@click.option(
+    "--setup",
+    "kept",
+    shell_complete=complete_setup,
+    metavar="NAME",
+    help="A set-up kept by name [the one in use, else the best found].",
+)
 @click.option("--side", "sides", multiple=True, type=click.Choice(["east", "west"]),
               help="Side of the meridian the target was on: once, or once for each image [by time].")  # fmt: skip
 @click.option("--guide-star", "guide_stars", multiple=True, metavar="X,Y[,RA,DEC]",

@@ -15,6 +15,7 @@ from sidelight.cli.common import (
     table,
     write_file,
 )
+from sidelight.cli.completion import complete_target
 from sidelight.cli.words import clock
 from sidelight.desk.hours import DEFAULT_NIGHTS, LightReport, TargetLightReport
 from sidelight.pictures.palette import Theme
@@ -25,7 +26,13 @@ from sidelight.pictures.palette import Theme
 @date_option("First night.")
 @click.option("--nights", type=click.IntRange(1, 400), default=DEFAULT_NIGHTS, show_default=True,
               help="How many nights.")  # fmt: skip
-@click.option("--only", multiple=True, metavar="TARGET", help="Only this target; may be repeated.")
+@click.option(
+    "--only",
+    multiple=True,
+    shell_complete=complete_target,
+    metavar="TARGET",
+    help="Only this target; may be repeated.",
+)
 @click.option("--filter", "filters", multiple=True, metavar="NAME",
               help="Only this filter; may be repeated [all of the notebook's].")  # fmt: skip
 @json_option

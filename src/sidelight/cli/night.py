@@ -16,6 +16,7 @@ from sidelight.cli.common import (
     table,
     write_file,
 )
+from sidelight.cli.completion import complete_setup
 from sidelight.cli.words import clock, hours, place_px, star_mag, star_snr
 from sidelight.desk.night import NightReport, moon_words
 from sidelight.pictures.palette import Theme
@@ -37,7 +38,13 @@ EVENT_NAMES = {
 @click.command("night")
 @notebook_argument
 @date_option("The night, by the date of its evening.")
-@click.option("--setup", "kept", metavar="NAME", help="A set-up kept by name [the one in use, else the best found].")
+@click.option(
+    "--setup",
+    "kept",
+    shell_complete=complete_setup,
+    metavar="NAME",
+    help="A set-up kept by name [the one in use, else the best found].",
+)
 @json_option
 @pictures_option
 @look_option

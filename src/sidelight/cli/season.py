@@ -15,6 +15,7 @@ from sidelight.cli.common import (
     table,
     write_file,
 )
+from sidelight.cli.completion import complete_target
 from sidelight.desk.season import SeasonReport, TargetSeasonReport
 from sidelight.pictures.palette import Theme
 
@@ -23,7 +24,13 @@ from sidelight.pictures.palette import Theme
 @notebook_argument
 @date_option("First night.")
 @click.option("--nights", type=click.IntRange(1, 800), default=365, show_default=True, help="How many nights.")
-@click.option("--only", multiple=True, metavar="TARGET", help="Only this target; may be repeated.")
+@click.option(
+    "--only",
+    multiple=True,
+    shell_complete=complete_target,
+    metavar="TARGET",
+    help="Only this target; may be repeated.",
+)
 @click.option("--each-night", is_flag=True, help="List every night of each target, not only its season.")
 @json_option
 @pictures_option

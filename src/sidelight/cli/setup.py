@@ -15,6 +15,7 @@ from sidelight.cli.common import (
     table,
     write_file,
 )
+from sidelight.cli.completion import complete_target
 from sidelight.cli.words import angle, place_px, sky_angle, star_mag, star_snr
 from sidelight.desk.setup import DEFAULT_NIGHTS, Refusal, SetupQuestion, SetupReport, setup_report
 from sidelight.ground.spans import total
@@ -32,8 +33,20 @@ from sidelight.pictures.palette import Theme
 @click.option("--stem-offset", type=click.FloatRange(-360, 360), metavar="DEG", help="Hold the stem at this offset.")
 @click.option("--grant-shift", type=click.FloatRange(0, 60), metavar="ARCMIN",
               help="Let each pointing move by so much.")  # fmt: skip
-@click.option("--leave-out", multiple=True, metavar="TARGET", help="A target not to serve; may be repeated.")
-@click.option("--only", multiple=True, metavar="TARGET", help="Serve only this target; may be repeated.")
+@click.option(
+    "--leave-out",
+    multiple=True,
+    shell_complete=complete_target,
+    metavar="TARGET",
+    help="A target not to serve; may be repeated.",
+)
+@click.option(
+    "--only",
+    multiple=True,
+    shell_complete=complete_target,
+    metavar="TARGET",
+    help="Serve only this target; may be repeated.",
+)
 @click.option("--refuse", multiple=True, type=click.Choice(["saturating", "companions"]),
               help="Never guide on such stars; may be repeated [as rig.toml says].")  # fmt: skip
 @click.option("--keep", metavar="NAME", help="Keep the answer in the notebook under this name, for bench and night.")
