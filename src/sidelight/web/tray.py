@@ -4,6 +4,7 @@ import re
 import secrets
 import shutil
 import tempfile
+import weakref
 from collections import OrderedDict
 from collections.abc import AsyncIterator, Sequence
 from dataclasses import dataclass, replace
@@ -34,7 +35,7 @@ class Tray:
     """Images in a scratch folder of their own; the oldest go when it is full, and all of them with the server."""
 
     def __init__(self) -> None:
-        self._folder: tempfile.TemporaryDirectory[str] | None = None
+        self._folder: str | None = None
         self._images: OrderedDict[str, Path] = OrderedDict()
         self._checks: OrderedDict[str, FirstImageReport] = OrderedDict()
         self._lock = Lock()
@@ -43,10 +44,11 @@ class Tray:
         """Return a new image's name on the page and its path, which holds only harmless letters of its name."""
         with self._lock:
             if self._folder is None:
-                self._folder = tempfile.TemporaryDirectory(prefix="sidelight-", ignore_cleanup_errors=True)
+                self._folder = tempfile.mkdtemp(prefix="sidelight-")
+                weakref.finalize(self, shutil.rmtree, self._folder, ignore_errors=True)
             image = secrets.token_hex(8)
             plain = re.sub(r"[^\w.+ -]", "_", PurePosixPath(name.replace("\\", "/")).name, flags=re.ASCII)
-            path = Path(self._folder.name) / image / (plain.strip(" .")[-100:] or "image.fits")
+            path = Path(self._folder) / image / (plain.strip(" .")[-100:] or "image.fits")
             path.parent.mkdir()
             return image, path
 
@@ -120,7 +122,7 @@ class Tray:
 
     def _own_name(self, file: str | None) -> str | None:
         """Return a path on the tray as a bare name, any other as it is."""
-        if file is None or self._folder is None or not file.startswith(self._folder.name):
+        if file is None or self._folder is None or not file.startswith(self._folder):
             return file
         return Path(file).name
 
@@ -128,4 +130,4 @@ class Tray:
         """Return a sentence without the tray's own path."""
         if self._folder is None:
             return text
-        return re.sub(re.escape(self._folder.name) + r"[\\/][0-9a-f]+[\\/]", "", text)
+        return re.sub(re.escape(self._folder) + r"[\\/][0-9a-f]+[\\/]", "", text)

@@ -18,7 +18,7 @@ export function relook(look) {
     const source = figure.querySelector("source");
     if (source) source.srcset = pictureAddress(figure, "narrow", look);
     const image = figure.querySelector("img");
-    if (image) image.src = pictureAddress(figure, "wide", look);
+    if (image) image.src = pictureAddress(figure, figure.dataset.width ?? "wide", look);
     const link = figure.querySelector("[data-save=svg]");
     if (link) link.href = pictureAddress(figure, "wide", look);
   }
@@ -31,15 +31,11 @@ export async function pictureText(address) {
   return answer.text();
 }
 
-/** Return a picture's text as an element of this page; browser tips would be white, so they become labels. */
+/** Return a picture's text as an element of this page; browser tips would be white, so its label says it all. */
 export function asElement(text) {
   const root = new DOMParser().parseFromString(text, "image/svg+xml").documentElement;
   const svg = document.importNode(root, true);
-  for (const title of [...svg.querySelectorAll("title")]) {
-    const owner = title.parentElement;
-    if (owner !== svg) owner.setAttribute("aria-label", title.textContent);
-    title.remove();
-  }
+  for (const title of [...svg.querySelectorAll("title")]) title.remove();
   const words = root.querySelector("title")?.textContent ?? "";
   const more = root.querySelector("desc")?.textContent ?? "";
   svg.querySelector("desc")?.remove();
