@@ -132,7 +132,7 @@ function turnMark(turn) {
 const HEADS = { leave: "Leave it", turn: "Turn it", better_turned: "Better turn it" };
 const signed = (value, digits, unit) => `${value >= 0 ? "+" : "−"}${Math.abs(value).toFixed(digits)}${unit}`;
 const spread = (error, digits, unit) => (error === null ? "" : ` ± ${error.toFixed(digits)}${unit}`);
-const round = (value) => `${(((Math.round(value * 10) / 10) % 360) + 360) % 360}°`.replace(/^(\d+)°$/, "$1.0°");
+const round = (value) => `${((Math.round((((value % 360) + 360) % 360) * 10) / 10) % 360).toFixed(1)}°`;
 
 function figure(label, words) {
   return make("div", {}, make("dt", {}, label), make("dd", {}, words));
@@ -217,15 +217,15 @@ function imagesTable(report) {
 }
 
 /** A picture as the templates set it, so that the display's switch and the save buttons find it. */
-function picture(name, query, alt, caption) {
+function picture(name, query, alt, caption, shown = "wide") {
   const at = (width) => `/pictures/${name}.svg?${query}&width=${width}&look=${lookNow()}`;
   const source = make("source", { media: "(max-width: 640px)", srcset: at("narrow") });
-  const frame = make("picture", {}, source, make("img", { src: at("wide"), alt }));
+  const frame = make("picture", {}, source, make("img", { src: at(shown), alt }));
   const words = make("span", { class: "hidden-words" }, `Save ${alt} as `);
   const link = make("a", { class: "button small", "data-save": "svg", download: "", href: at("wide") }, words, "SVG");
   const png = make("button", { type: "button", class: "button small", "data-save": "png" }, words.cloneNode(true), "PNG");
   const saving = make("span", { class: "saving no-print" }, link, png);
-  return make("figure", { class: "picture", "data-picture": name, "data-query": query, "data-name": caption }, frame, make("figcaption", {}, make("span", {}, caption), saving));
+  return make("figure", { class: "picture", "data-picture": name, "data-query": query, "data-width": shown, "data-name": alt }, frame, make("figcaption", {}, make("span", {}, caption), saving));
 }
 
 function pictures(answer) {
@@ -234,7 +234,7 @@ function pictures(answer) {
   if (answer.guided) made.push(picture("now-dial", check, "The dial as the guider now stands", "The needle is where the guider stands, not where it was to be."));
   const fields = answer.pictured.map((target) => {
     const query = new URLSearchParams({ check: answer.check, target });
-    return picture("now-field", query, `The field of ${target} as it now stands`, target);
+    return picture("now-field", query, `The field of ${target} as it now stands`, target, "narrow");
   });
   return [...made, make("div", { class: "now-fields" }, ...fields)];
 }
