@@ -50,7 +50,8 @@ def commands_page() -> str:
     """Return every command with its help as the terminal shows it."""
     parts = [MADE, "", "# Commands", ""]
     for words, command in _walk():
-        context = click.Context(command, info_name="sidelight " + " ".join(words), terminal_width=100)
+        name, shown_as = "sidelight " + " ".join(words), sidelight.context_settings
+        context = click.Context(command, info_name=name, terminal_width=100, **shown_as)
         parts += [f"## sidelight {' '.join(words)}", "", "```", command.get_help(context).rstrip(), "```", ""]
     return "\n".join(parts)
 
