@@ -105,7 +105,7 @@ def whole(season: Season, columns: Sequence[Column], gap: float, limit_s: float,
     from scipy.optimize import Bounds, LinearConstraint, milp
 
     rows = _rows(season, columns)
-    integral = np.ones(len(rows.upper))
+    integral = np.ones(len(rows.upper), dtype=np.int64)
     integral[: len(season.jobs) if plans else rows.first_set_up] = 0
     integral[len(rows.upper) - season.blocks_count :] = 0
     result = milp(

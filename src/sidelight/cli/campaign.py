@@ -1,0 +1,181 @@
+"""``sidelight campaign``: finish the objects before the season takes them."""
+
+import datetime as dt
+from pathlib import Path
+
+import click
+
+from sidelight.cli.common import (
+    answer_json,
+    date_option,
+    json_option,
+    look_option,
+    notebook_argument,
+    pictures_option,
+    table,
+    write_file,
+)
+from sidelight.cli.words import clock
+from sidelight.desk.campaign import SEED, WEATHERS, CampaignReport, CampaignTargetReport
+from sidelight.pictures.palette import Theme
+
+SHOWN_NIGHTS = 7
+file_path = click.Path(path_type=Path, dir_okay=False)
+
+
+@click.command("campaign")
+@notebook_argument
+@date_option("First night.")
+@click.option(
+    "--nights", type=click.IntRange(1, 800), help="How many nights [planned_nights_count in campaign.toml]."
+)
+@click.option(
+    "--weathers", type=click.IntRange(100, 1_000_000), default=WEATHERS, show_default=True, help="How many."
+)
+@click.option("--seed", type=click.IntRange(0), default=SEED, show_default=True, help="Begins the simulated weather.")
+@click.option("--quick", is_flag=True, help="Leave out what giving up a target or a further night would do.")
+@click.option("--calendar", type=file_path, metavar="FILE", help="Write the plan there as iCalendar.")
+@click.option("--csv", "csv_file", type=file_path, metavar="FILE", help="Write the plan there as CSV.")
+@click.option("--ecsv", "ecsv_file", type=file_path, metavar="FILE", help="Write the plan there as ECSV.")
+@json_option
+@pictures_option
+@look_option
+def command(
+    notebook: Path,
+    date: dt.date | None,
+    nights: int | None,
+    weathers: int,
+    seed: int,
+    quick: bool,
+    calendar: Path | None,
+    csv_file: Path | None,
+    ecsv_file: Path | None,
+    as_json: bool,
+    pictures: Path | None,
+    look: Theme,
+) -> None:
+    """Plan the coming months: which hours go where, the odds of finishing each object, its last call."""
+    from sidelight.desk.campaign import campaign_report
+    from sidelight.desk.clock import tonight
+    from sidelight.desk.open import open_notebook
+
+    book = open_notebook(notebook)
+    with click.progressbar(length=1, label="Playing seasons", file=click.get_text_stream("stderr")) as bar:
+
+        def tell(done: int, total: int) -> None:
+            bar.length = total
+            bar.update(done - bar.pos)
+
+        report = campaign_report(book, date or tonight(book.site), nights, weathers, seed, not quick, tell)
+    _write(report, calendar, csv_file, ecsv_file, pictures, look)
+    if as_json:
+        answer_json(report)
+    else:
+        click.echo(campaign_text(report))
+
+
+def _write(
+    report: CampaignReport,
+    calendar: Path | None,
+    csv_file: Path | None,
+    ecsv_file: Path | None,
+    pictures: Path | None,
+    look: Theme,
+) -> None:
+    """Write the files that were asked for."""
+    from sidelight.cards.campaign_exports import campaign_calendar, campaign_csv, campaign_ecsv
+
+    for path, text in ((calendar, campaign_calendar), (csv_file, campaign_csv), (ecsv_file, campaign_ecsv)):
+        if path:
+            write_file(path, text(report))
+    if pictures:
+        from sidelight.cards.campaign_drawings import campaign_pictures
+
+        for name, svg in campaign_pictures(report, look).items():
+            write_file(pictures / f"{name}.svg", svg)
+
+
+def campaign_text(report: CampaignReport) -> str:
+    """Return the report for a person at a terminal; times are the site's, with the zone named."""
+    lines = [
+        f"Campaign from {report.first_date}, {report.nights_count} nights, {report.site}",
+        f"{report.usable_nights_count} of them are yours to use, {report.usable_hours:.0f} dark hours.",
+        f"{report.weathers_count:,} simulated weathers, seed {report.seed}.",
+        "",
+        report.sentence,
+        "",
+    ]
+    if not report.targets:
+        return "\n".join(lines)
+    head = ["target", "wanted", "have", "odds", "done by: 50 %", "90 %", "last call", "on average"]
+    lines += [table(head, [_row(one) for one in report.targets], right=(1, 2, 3, 7)), ""]
+    lines += [one.sentence for one in report.targets]
+    if report.prices:
+        lines += ["", *report.prices]
+    if report.giving_up:
+        lines += ["", "Giving up one would change the others' odds:", *[f"  {words}" for words in _giving_up(report)]]
+    if report.one_more_night and report.one_more_night.weekday:
+        changes = ", ".join(f"{one.target} {one.change_fraction:+.0%}" for one in report.one_more_night.targets)
+        lines += ["", f"With {report.one_more_night.weekday} evenings too: {changes}."]
+    lines += ["", *_set_ups(report), *_plan(report), ""]
+    lines += [f"Note: {note}" for note in report.notes]
+    lines.append(f"The plan is at most {report.gap_fraction:.1%} short of the best there is.")
+    return "\n".join(lines)
+
+
+def _row(one: CampaignTargetReport) -> list[str]:
+    """Return a target's line."""
+    return [
+        one.target,
+        f"{one.wanted_hours:g} h",
+        f"{one.collected_hours:.1f} h",
+        f"{one.odds_fraction:.0%} ± {one.standard_error_fraction * 100:.1f}",
+        str(one.done_by_50_percent or "–"),
+        str(one.done_by_90_percent or "–"),
+        str(one.last_call or "–"),
+        f"{one.expected_hours:.1f} h",
+    ]
+
+
+def _giving_up(report: CampaignReport) -> list[str]:
+    """Return a line for each target that might be given up."""
+    found = []
+    for one in report.giving_up:
+        gains = [f"{other.target} {other.change_fraction:+.0%}" for other in one.others]
+        worth = [words for words, other in zip(gains, one.others, strict=True) if abs(other.change_fraction) >= 0.01]
+        found.append(f"{one.target}: {', '.join(worth) or 'nothing to speak of'}")
+    return found
+
+
+def _set_ups(report: CampaignReport) -> list[str]:
+    """Return a line for each set-up."""
+    found = []
+    for one in report.set_ups:
+        served = ", ".join(
+            place.target + ("" if place.east and place.west else " (east only)" if place.east else " (west only)")
+            for place in one.serves
+            if place.east or place.west
+        )
+        found.append(f"{one.name[0].upper()}{one.name[1:]}, {one.nights_count} nights: {served or 'serves nothing'}.")
+    return found
+
+
+def _plan(report: CampaignReport) -> list[str]:
+    """Return the plan of the first nights."""
+    nights = sorted({one.date for one in report.plan})[:SHOWN_NIGHTS]
+    if not nights:
+        return []
+    rows = [
+        [
+            str(one.date),
+            f"{clock(one.start_utc, report.time_zone)}–{clock(one.end_utc, report.time_zone)}",
+            one.target,
+            " + ".join(one.filters),
+            f"{one.hours:.1f} h",
+            f"{one.usable_probability:.0%}",
+        ]
+        for one in report.plan
+        if one.date in nights
+    ]
+    head = ["evening", "from – to", "target", "filters", "light", "usable"]
+    return ["", f"The plan's next nights, were they clear (times in {report.zone})", table(head, rows, right=(4, 5))]
