@@ -30,6 +30,7 @@ def test_every_word_explains_itself(word: str) -> None:
             assert parameter.help, f"{word} {parameter.name}"
     answer = CliRunner().invoke(sidelight, [word, "--help"])
     assert answer.exit_code == 0
+    assert "\\" not in answer.output
 
 
 def test_help_loads_nothing_heavy() -> None:

@@ -22,9 +22,8 @@ if TYPE_CHECKING:
 def command(
     folder: Path, given: tuple[str, ...], targets: tuple[str, ...], no_guider: bool, no_questions: bool
 ) -> None:
-    r"""Make a new notebook in FOLDER: commented files that every editor opens.
+    """Make a new notebook in FOLDER: commented files that every editor opens.
 
-    \b
     What the flags do not answer is asked. Nothing that exists is overwritten.
     """
     from sidelight.desk.begin import begin_notebook, open_questions, refuse_existing

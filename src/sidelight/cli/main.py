@@ -58,7 +58,8 @@ class LazyGroup(click.Group):
 def sidelight() -> None:
     """Plan a deep-sky imaging season: season, set-up, bench, night, ledger.
 
-    Start with "sidelight demo" to see the whole job, or "sidelight init FOLDER" for a notebook of your own.
+    Start with "sidelight demo" to see the whole job, or "sidelight init FOLDER" for a notebook of your own. NOTEBOOK
+    is always the folder that "init" or "demo" made; where it is not given, the one you stand in.
     """
 
 

@@ -18,9 +18,8 @@ DEFAULT_PORT = 8642
 @click.option("--no-browser", is_flag=True, help="Do not open the browser.")
 @click.option("--get", "path", metavar="PATH", help="Print one page, such as /night, and stop.")
 def command(notebook: Path, port: int, network: bool, no_browser: bool, path: str | None) -> None:
-    r"""Open the notebook as a local page, or begin one in an empty folder.
+    """Open the notebook as a local page, or begin one in an empty folder.
 
-    \b
     Only this machine can reach it, unless --network is given. Ctrl+C ends it.
     """
     if path is not None:

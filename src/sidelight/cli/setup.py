@@ -68,9 +68,8 @@ def command(
     pictures: Path | None,
     look: Theme,
 ) -> None:
-    r"""Find one camera angle and one guider angle for all objects, on both sides of the meridian.
+    """Find one camera angle and one guider angle for all objects, on both sides of the meridian.
 
-    \b
     Angles are position angles on the sky, north through east, for targets in the west.
     "sidelight bench" turns them into angles on the metal.
     """
