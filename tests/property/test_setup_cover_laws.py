@@ -14,7 +14,7 @@ from sidelight.setup.cover import minimum_cover
 from sidelight.setup.records import Want
 from sidelight.setup.solve import solve
 
-few = settings(max_examples=25, deadline=None)
+few = settings(max_examples=12, deadline=None)
 tables = st.tuples(st.integers(1, 9), st.integers(1, 8)).flatmap(lambda shape: st_arrays.arrays(np.bool_, shape))
 
 
