@@ -41,7 +41,7 @@ def test_a_moon_or_sun_below_the_horizon_adds_nothing(
         altitude,
         azimuth_deg=azimuth,
         sun_altitude_deg=-18.5,
-        moon_altitude_deg=-0.01,
+        moon_altitude_deg=-0.27,
         moon_separation_deg=rho,
         moon_phase_angle_deg=phase,
     )

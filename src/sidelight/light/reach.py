@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass, replace
+from typing import Literal
 
 from sidelight.light.filters import Filter, sky_mag_in_band
 from sidelight.rig.guide_light import GuideLight, guide_bright_mag, guide_fwhm_px, guide_limit_mag
@@ -9,15 +10,20 @@ from sidelight.rig.records import Rig
 from sidelight.sky.airmass import airmass_kasten_young
 from sidelight.sky.brightness import NightSky, mag_from_nl, sky_parts
 
+Outcome = Literal["reaches", "sky_saturates", "nothing_between"]
+
 
 @dataclass(frozen=True)
 class GuiderReach:
     """What the guide camera can use.
 
-    limit_mag : the faintest V magnitude with the wanted signal-to-noise. bright_mag : the brightest that does not
-    saturate, None for no bound. fwhm_px : a star's width on it. light : everything it was worked out with.
+    outcome : "sky_saturates" when the sky alone fills a pixel, "nothing_between" when the brightest star that does
+    not saturate is too faint; no star can be used then. limit_mag : the faintest V magnitude with the wanted
+    signal-to-noise. bright_mag : the brightest that does not saturate, None for no bound; never fainter than
+    limit_mag. fwhm_px : a star's width. light : everything it was worked out with.
     """
 
+    outcome: Outcome
     limit_mag: float
     bright_mag: float | None
     fwhm_px: float
@@ -48,15 +54,28 @@ def guider_reach(
     """
     light = guide_conditions(sky, wish or GuideLight(), altitude_deg, moon_nl)
     faint, bright = guide_limit_mag(rig, light), guide_bright_mag(rig, light)
-    known = math.isfinite(bright)
-    upper = f"; stars brighter than {bright:.1f} saturate" if known else ""
+    outcome: Outcome = "reaches"
+    if bright >= faint:
+        outcome = "sky_saturates" if bright == math.inf else "nothing_between"
     return GuiderReach(
+        outcome=outcome,
         limit_mag=faint,
-        bright_mag=bright if known else None,
+        bright_mag=None if bright == -math.inf else min(bright, faint),
         fwhm_px=guide_fwhm_px(rig, light),
         light=light,
-        sentence=(
-            f"In {light.exposure_s:g} s the guide camera reaches a signal-to-noise of {light.least_snr:g} on stars "
-            f"of magnitude {faint:.1f} at {altitude_deg:.0f}° altitude{upper}."
-        ),
+        sentence=_sentence(outcome, light, faint, bright, altitude_deg),
     )
+
+
+def _sentence(outcome: Outcome, light: GuideLight, faint_mag: float, bright_mag: float, altitude_deg: float) -> str:
+    """Say what the guide camera reaches, or why nothing."""
+    if outcome == "sky_saturates":
+        return f"The sky alone fills the guide camera's pixels in {light.exposure_s:g} s: expose shorter."
+    reaches = (
+        f"In {light.exposure_s:g} s the guide camera reaches a signal-to-noise of {light.least_snr:g} on stars of "
+        f"magnitude {faint_mag:.1f} at {altitude_deg:.0f}° altitude"
+    )
+    if outcome == "nothing_between":
+        return f"{reaches}, but stars brighter than {bright_mag:.1f} saturate: none is left; use another gain."
+    upper = f"; stars brighter than {bright_mag:.1f} saturate" if bright_mag > -math.inf else ""
+    return f"{reaches}{upper}."

@@ -1,7 +1,7 @@
 """Sun, Moon and targets for hundreds of thousands of instants at once: slow things tabulated, the sky turned by hand.
 
 Only for weights. Against the exact places of `sky`: targets within 0.001°, the Moon within 0.04° at the
-horizon and 0.01° higher up, the Sun within 0.003°.
+horizon and 0.003° higher up, the Sun within 0.001°.
 """
 
 from dataclasses import dataclass
@@ -19,6 +19,7 @@ from sidelight.sky.sun import sun_place
 from sidelight.sky.time import sidereal_deg
 
 _STEP_DAYS = 1.0 / 48.0
+_SUN_PARALLAX_DEG = 8.794 / 3600.0
 _TURN_DEG_PER_DAY = 360.98564736629
 """Turn of the Earth against the equinox in a day of Universal Time (IAU 1982 sidereal time; 0.1″ a day covers later
 models)."""
@@ -62,6 +63,8 @@ def sightlines(site: Site, table: SkyTable, target: FloatArray, mjd: FloatArray,
     zenith, north, east = _frame(site, mjd)
     rows = table.at(mjd)
     moon, sun = rows[..., 0:3], rows[..., 3:6]
+    # chords are a little short, which close to the Moon would count as an angle
+    moon = moon / np.sqrt(_dot(moon, moon))[..., None]
     up = _dot(zenith, target[:, None, :])
     azimuth = None
     if with_azimuth:
@@ -69,7 +72,7 @@ def sightlines(site: Site, table: SkyTable, target: FloatArray, mjd: FloatArray,
     return Directions(
         altitude_deg=_seen_deg(up, site),
         azimuth_deg=azimuth,
-        sun_altitude_deg=np.asarray(np.degrees(np.arcsin(np.clip(_dot(zenith, sun), -1.0, 1.0)))),
+        sun_altitude_deg=_sun_altitude_deg(_dot(zenith, sun)),
         moon_altitude_deg=_seen_deg(_dot(zenith, moon), site),
         moon_separation_deg=np.asarray(np.degrees(np.arccos(np.clip(_dot(moon, target[:, None, :]), -1.0, 1.0)))),
         moon_phase_angle_deg=rows[..., 6],
@@ -93,6 +96,12 @@ def _frame(site: Site, mjd: FloatArray) -> tuple[FloatArray, FloatArray, FloatAr
 def _dot(one: FloatArray, other: FloatArray) -> FloatArray:
     """Return scalar products over the last axis."""
     return np.asarray(np.einsum("...i,...i->...", one, other))
+
+
+def _sun_altitude_deg(sine: FloatArray) -> FloatArray:
+    """Return true altitudes of the Sun with its parallax, which twilight at the edge of night feels by 0.3 %."""
+    true = np.degrees(np.arcsin(np.clip(sine, -1.0, 1.0)))
+    return np.asarray(true - _SUN_PARALLAX_DEG * np.cos(np.radians(true)))
 
 
 def _seen_deg(sine: FloatArray, site: Site) -> FloatArray:

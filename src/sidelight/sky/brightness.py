@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sidelight.ground.angles import wrap_180
 from sidelight.ground.errors import BadInput, Problem
 from sidelight.ground.types import FloatArray, Floats
 from sidelight.sky.airmass import airmass_kasten_young
@@ -15,8 +14,11 @@ from sidelight.sky.extinction import clear_v_mag_per_airmass
 
 _NL_SCALE, _NL_OFFSET, _NL_SLOPE = 34.08, 20.7233, 0.92104
 _GLOW_FALLS_IN_DEG = 20.0
+_MOON_RADIUS_DEG = 0.26
 _TWILIGHT_FROM_DEG, _TWILIGHT = 95.0, (11.84, 1.518, -0.057)
 _TWILIGHT_ENDS = -_TWILIGHT[1] / (2 * _TWILIGHT[2])
+TWILIGHT_ENDS_DEG = 90.0 - _TWILIGHT_FROM_DEG - _TWILIGHT_ENDS
+"""True altitude of the Sun below which `twilight_nl` is 0: −18.3°."""
 
 
 @dataclass(frozen=True)
@@ -236,11 +238,14 @@ def low_moon_factor(moon_altitude_deg: Floats, v_mag_per_airmass: Floats) -> Flo
     """Return what a low Moon's light has lost beyond the published model, 0 to 1; broadcasts.
 
     The model's path never exceeds 5 airmasses, so that its moonlight would be switched on at moonrise. The true path
-    (Kasten & Young) is 38 there. The factor is above 0.98 for a Moon higher than 30°, and 0 below the horizon.
+    (Kasten & Young) is 38 there. The factor is above 0.98 for a Moon higher than 30°, and falls to 0 as the disc,
+    half a degree wide, sinks below the horizon.
     """
     altitude = np.asarray(moon_altitude_deg, dtype=np.float64)
-    more = np.maximum(airmass_kasten_young(altitude) - sky_airmass(90.0 - altitude), 0.0)
-    return np.asarray(10.0 ** (-0.4 * np.asarray(v_mag_per_airmass) * more))
+    held = np.maximum(altitude, 0.0)
+    more = np.maximum(airmass_kasten_young(held) - sky_airmass(90.0 - held), 0.0)
+    disc = np.clip(0.5 + altitude / (2.0 * _MOON_RADIUS_DEG), 0.0, 1.0)
+    return np.asarray(disc * 10.0 ** (-0.4 * np.asarray(v_mag_per_airmass) * more))
 
 
 def twilight_nl(sun_altitude_deg: Floats) -> FloatArray:
@@ -269,7 +274,9 @@ def glow_nl(altitude_deg: Floats, azimuth_deg: Floats, sky: NightSky) -> FloatAr
     for glow in sky.glows:
         dark = airglow_nl(90.0 - glow.altitude_deg, sky.zenith_nl, sky.extinction_mag_per_airmass)
         excess = np.maximum(nl_from_mag(glow.sky_mag_arcsec2) - dark, 0.0)
-        aside = wrap_180(azimuth - glow.azimuth_deg) * np.cos(np.radians(altitude))
+        # a chord for the angle aside: smooth over the zenith and behind one's back
+        chord = 2.0 * np.sin(np.radians(azimuth - glow.azimuth_deg) / 2.0) * np.cos(np.radians(altitude))
+        aside = np.degrees(chord)
         bell = 0.5 ** ((2.0 * aside / glow.width_deg) ** 2)
         total = total + excess * bell * np.exp((glow.altitude_deg - altitude) / _GLOW_FALLS_IN_DEG)
     return np.asarray(total)
