@@ -1,6 +1,7 @@
 """``sidelight campaign``: finish the objects before the season takes them."""
 
 import datetime as dt
+import sys
 from pathlib import Path
 
 import click
@@ -60,7 +61,7 @@ def command(
     from sidelight.desk.open import open_notebook
 
     book = open_notebook(notebook)
-    with click.progressbar(length=1, label="Playing seasons", file=click.get_text_stream("stderr")) as bar:
+    with click.progressbar(length=1, label="Playing seasons", file=sys.stderr) as bar:
 
         def tell(done: int, total: int) -> None:
             bar.length = total
