@@ -15,6 +15,7 @@ import click
 
 from sidelight.cli.main import COMMANDS, LazyGroup, sidelight
 from sidelight.desk.bench import BenchReport
+from sidelight.desk.doctor import DoctorReport
 from sidelight.desk.exposure import ExposureReport
 from sidelight.desk.first_image_records import FirstImageReport
 from sidelight.desk.hours import LightReport
@@ -42,6 +43,7 @@ REPORTS: dict[str, type] = {
     "ledger list": FramesReport,
     "ledger exclude, restore, assign, reject, hours": ChangeReport,
     "check": FirstImageReport,
+    "doctor": DoctorReport,
 }
 MADE = "<!-- Made by builders/build_reference.py; edit the code, not this page. -->"
 

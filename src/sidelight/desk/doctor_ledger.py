@@ -5,10 +5,9 @@ from collections.abc import Iterator
 from contextlib import closing
 from pathlib import Path
 
+from sidelight.desk.collected import LEDGER_FILE
 from sidelight.desk.examined import Finding, fine, note, odd
 from sidelight.ledger.migrations import APPLICATION_ID, STEPS, version_of
-
-LEDGER_FILE = "ledger.sqlite"
 
 
 def ledger_findings(folder: Path) -> Iterator[Finding]:
