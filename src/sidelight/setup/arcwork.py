@@ -54,10 +54,13 @@ def with_half_turn(arcs: FloatArray) -> FloatArray:
 
 def common(sets: Sequence[FloatArray]) -> FloatArray:
     """Return the intersection of arc sets; the full circle when there is none to intersect."""
-    left: FloatArray = spans.FULL_CIRCLE
-    for one in sets:
-        left = one if is_full(left) else left if is_full(one) else spans.arcs_intersect(left, one)
-    return left
+    limiting = [one for one in sets if not is_full(one)]
+    if not limiting:
+        return spans.FULL_CIRCLE
+    if len(limiting) == 1 or not all(len(one) for one in limiting):
+        return limiting[0] if len(limiting) == 1 else spans.EMPTY
+    pieces, held = sweep(limiting)
+    return spans.arcs_union(pieces[held.all(axis=0)])
 
 
 def slack_at(arcs: FloatArray, angle_deg: float) -> float:

@@ -39,7 +39,7 @@ def blocks(task: Task, best: SetUp | None, leaving: dict[str, SetUp]) -> tuple[B
     found: list[Blocked] = []
     for index, subject in enumerate(task.subjects):
         if subject.required:
-            found += _hopeless(task, index, subject.key in frees)
+            found += _hopeless(task, index, subject.key in frees, best is None or not complete(best))
     if best is None or complete(best):
         return tuple(found)
     named = {(one.target, one.side) for one in found}
@@ -62,10 +62,10 @@ def blocks(task: Task, best: SetUp | None, leaving: dict[str, SetUp]) -> tuple[B
     return tuple(found)
 
 
-def _hopeless(task: Task, index: int, frees_all: bool) -> list[Blocked]:
-    """Return what one target cannot have whatever the others want."""
+def _hopeless(task: Task, index: int, frees_all: bool, some_missing: bool) -> list[Blocked]:
+    """Return what one target cannot have whatever the others want; rings only where some ring is missing at all."""
     subject = task.subjects[index]
-    rings = [ring for ring in task.needed if ring.subject == index]
+    rings = [ring for ring in task.needed if ring.subject == index and some_missing]
     found = []
     if subject.waived:
         found.append(Blocked(subject.key, None, "never_framed", False, subject.frame.sentence))

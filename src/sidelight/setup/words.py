@@ -91,12 +91,12 @@ def about_fainter_stars(task: Task, best: SetUp | None, advice: Sequence[Help]) 
 
 def _about_sides(task: Task) -> Iterator[str]:
     """Name the sides that are not needed, and why."""
-    for subject in task.subjects:
+    for index, subject in enumerate(task.subjects):
         if not subject.required:
             reasons = {one.reason for one in subject.want.sides if one.reason}
             yield f"{subject.key} is not needed{_because(' and '.join(sorted(reasons)))}."
             continue
-        own = {ring.side: ring.need for ring in task.rings if ring.subject == task.subjects.index(subject)}
+        own = {ring.side: ring.need for ring in task.rings if ring.subject == index}
         for side, need in own.items():
             if not need.needed:
                 yield f"{subject.key} {SIDE_WORDS[side]} is not needed{_because(need.reason)}."
