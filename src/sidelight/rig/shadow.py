@@ -12,6 +12,9 @@ from sidelight.ground import spans
 from sidelight.ground.types import BoolArray, FloatArray, Floats
 from sidelight.rig.records import Rig
 
+_PARALLEL = 1e-12
+"""Sine below which the prism's side runs beside an edge of the sensor and never meets it."""
+
 
 def beam_radius_mm(rig: Rig) -> float:
     """Return the radius of one field point's beam where the prism stands, mm; 0 without a guider."""
@@ -29,8 +32,8 @@ def sensor_reach_mm(stem_offset_deg: Floats, rig: Rig) -> FloatArray:
     s, c = np.abs(np.sin(theta)), np.abs(np.cos(theta))
     a, h = rig.camera.width_mm / 2, rig.camera.height_mm / 2
     w = rig.guider.prism_across_mm / 2 if rig.guider else 0.0
-    with np.errstate(divide="ignore"):
-        return np.asarray(np.minimum(s * a + c * h, np.minimum((h + s * w) / c, (a + c * w) / s)))
+    along_width, along_height = (h + s * w) / np.maximum(c, _PARALLEL), (a + c * w) / np.maximum(s, _PARALLEL)
+    return np.asarray(np.minimum(s * a + c * h, np.minimum(along_width, along_height)))
 
 
 def shadow_depth_mm(stem_offset_deg: Floats, rig: Rig) -> FloatArray:
