@@ -9,6 +9,7 @@ from starlette.staticfiles import StaticFiles
 from sidelight import __version__
 from sidelight.pictures.palette import Palette, palette
 from sidelight.web import refusals
+from sidelight.web.campaign_pages import campaign
 from sidelight.web.drawn import pictures
 from sidelight.web.editing import editing
 from sidelight.web.first_image import first_image
@@ -22,8 +23,11 @@ from sidelight.web.shelf import Shelf
 from sidelight.web.tray import Tray
 from sidelight.web.turn import turn
 
+DAY_TEXT = "--text-plain: var(--ink); --text-soft: var(--soft-ink); --text-mark: var(--overlay);"
+RED_TEXT = "--text-plain: #ee0000; --text-soft: #ee0000; --text-mark: #ee0000;"
+"""Pure red on black has a contrast of 5.25 (WCAG 2.2) and text has to have 4.5, so there is one red to write in."""
 STATIC = Path(__file__).parent / "static"
-ROUTERS: tuple[APIRouter, ...] = (pages, pictures, reports, turn, editing, ledger, first_image, light)
+ROUTERS: tuple[APIRouter, ...] = (pages, pictures, reports, turn, editing, ledger, first_image, light, campaign)
 
 
 def make_app(folder: Path) -> FastAPI:
@@ -55,9 +59,9 @@ def guarded(folder: Path, door: Door) -> App:
 def _palette_css() -> Response:
     """Return the pictures' colours as the page's own."""
     blocks = [
-        f":root, [data-look=day] {{ color-scheme: light; {_colours(palette('day'))} }}",
-        f"[data-look=night] {{ color-scheme: dark; {_colours(palette('night'))} }}",
-        f"@media print {{ [data-look] {{ color-scheme: light; {_colours(palette('print'))} }} }}",
+        f":root, [data-look=day] {{ color-scheme: light; {_colours(palette('day'))} {DAY_TEXT} }}",
+        f"[data-look=night] {{ color-scheme: dark; {_colours(palette('night'))} {RED_TEXT} }}",
+        f"@media print {{ [data-look] {{ color-scheme: light; {_colours(palette('print'))} {DAY_TEXT} }} }}",
     ]
     return Response("\n".join(blocks) + "\n", media_type="text/css")
 

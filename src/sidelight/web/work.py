@@ -5,12 +5,18 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from sidelight.cards.campaign_drawings import campaign_picture, odds_picture
+from sidelight.cards.campaign_exports import campaign_calendar, campaign_csv, campaign_ecsv
+from sidelight.desk.campaign import campaign_report
 from sidelight.desk.clock import tonight
 from sidelight.desk.ledger import add_frames
 from sidelight.desk.live import live_dial
 from sidelight.desk.open import open_notebook
 from sidelight.desk.setup import SetupQuestion
 from sidelight.desk.stars import fetch_deeper
+from sidelight.desk.what_if import HoursWish, with_wishes
+from sidelight.pictures.palette import Theme
+from sidelight.pictures.records import Width
 from sidelight.web.dial import turning
 
 Tell = Callable[[float | None, str], None]
@@ -60,8 +66,38 @@ def take_frames(folder: Path, asked: dict[str, Any], tell: Tell) -> object:
     return add_frames(book, places, told, afresh=bool(asked.get("afresh")))
 
 
+LOOKS: tuple[Theme, ...] = ("day", "night", "print")
+WIDTHS: tuple[Width, ...] = ("wide", "narrow")
+
+
+def plan_campaign(folder: Path, asked: dict[str, Any], tell: Tell) -> object:
+    """Plan and play a campaign with the goals that are asked about; nothing is written."""
+    tell(0.0, "Reading the season")
+    wishes = [HoursWish(one["target"], one["filter"], one["hours_h"]) for one in asked.get("goals") or ()]
+    book = with_wishes(open_notebook(folder), wishes)
+    date = dt.date.fromisoformat(asked["date"]) if asked.get("date") else tonight(book.site)
+
+    def told(done: int, total: int) -> None:
+        words = "Playing the season in many weathers" if done < 2 else "Playing it without each target in turn"
+        tell(done / total, words)
+
+    report = campaign_report(book, date, asked.get("nights"), what_if=bool(asked.get("give_up")), progress=told)
+    drawn = (("campaign", campaign_picture), ("odds", odds_picture)) if report.targets else ()
+    return {
+        "report": report,
+        "pictures": {
+            f"{name} {look} {width}": draw(report, look, width)
+            for name, draw in drawn
+            for look in LOOKS
+            for width in WIDTHS
+        },
+        "files": {"csv": campaign_csv(report), "ecsv": campaign_ecsv(report), "ics": campaign_calendar(report)},
+    }
+
+
 WORK: dict[str, Callable[[Path, dict[str, Any], Tell], object]] = {
     "dial": solve_dial,
     "stars": fetch_stars,
     "frames": take_frames,
+    "campaign": plan_campaign,
 }

@@ -100,7 +100,24 @@ export async function rememberOwnChange() {
   if (state) ownChanges.signature = state.signature;
 }
 
+/** What scrolls sideways can be scrolled by keys as well. */
+function scrollable() {
+  const look = new ResizeObserver((entries) => {
+    for (const { target } of entries) {
+      const wide = target.scrollWidth > target.clientWidth;
+      if (wide) target.setAttribute("tabindex", "0");
+      else target.removeAttribute("tabindex");
+      if (wide && !target.hasAttribute("role")) {
+        target.setAttribute("role", "region");
+        target.setAttribute("aria-label", "Table, scrolls sideways");
+      }
+    }
+  });
+  for (const one of document.querySelectorAll(".scroll")) look.observe(one);
+}
+
 hideToken();
+scrollable();
 runClock();
 lookSwitch();
 saveButtons();
