@@ -1,6 +1,7 @@
 """The scale of the policy's prices is chosen by playing."""
 
 import numpy as np
+from tests.strategies.campaign import slots_from
 
 from sidelight.campaign.odds import play
 from sidelight.campaign.prices import policy_price_per_h
@@ -8,13 +9,12 @@ from sidelight.campaign.records import Job, Rules
 from sidelight.campaign.tuning import SCALES, mean_worth, tuned_price_per_h
 from sidelight.campaign.value import values
 from sidelight.campaign.weather import Weather, chain, simulate
-from tests.strategies.campaign import slots_from
 
 RULES = Rules(overhead_h=0.0, shortest_stay_h=0.0, change_cost_h=0.0)
 
 
 def test_the_tuned_policy_is_the_best_of_those_tried() -> None:
-    """In the weathers it was tuned in, no other scale does better; in fresh ones it loses no more than two per cent."""
+    """In the weathers it was tuned in, no other scale does better; in fresh ones it loses 2 % at most."""
     jobs = [Job("short", "", 12.0), Job("long", "", 12.0), Job("carried over", "", 12.0, finish=False)]
     slots = slots_from([[[1, 1, 1], [1, 1, 0], [0, 1, 1]]] * 20 + [[[0, 1, 1], [0, 1, 1]]] * 20)
     nights = chain(Weather(), slots.dates)

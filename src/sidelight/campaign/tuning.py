@@ -14,7 +14,7 @@ from sidelight.campaign.value import FINISH_SHARE, values
 from sidelight.ground.types import BoolArray, FloatArray
 
 SCALES = (0.0, 0.3, 0.6, 1.0, 1.5)
-TRIED_WEATHERS = 1500
+TRIED_WEATHERS = 1000
 """So many weathers tell scales apart that differ by a per cent or two of the worth."""
 
 

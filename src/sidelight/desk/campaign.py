@@ -10,6 +10,7 @@ from sidelight.campaign.allocate import allocate
 from sidelight.campaign.odds import alone_h, last_call, play
 from sidelight.campaign.prices import policy_price_per_h
 from sidelight.campaign.records import Allocation, Job, Odds, SetUpChoice, Slots, served_table
+from sidelight.campaign.tuning import tuned_price_per_h
 from sidelight.campaign.value import values
 from sidelight.campaign.weather import simulate
 from sidelight.desk.campaign_season import CampaignSeason, campaign_season, choices_for
@@ -293,7 +294,9 @@ def _odds(
     """Play the season under the policy of these prices."""
     slots, chance = season.slots, season.chance
     first = int(plan.set_up[0]) if now is None and len(plan.set_up) else now or 0
-    worth = values(jobs, slots, chance, price_per_h)
+    rules, may_change = notebook.campaign.rules, season.may_change
+    tuned = tuned_price_per_h(jobs, slots, chance, price_per_h, usable, rules, choices, first, may_change)
+    worth = values(jobs, slots, chance, tuned)
     return play(jobs, slots, worth, usable, notebook.campaign.rules, choices, first, season.may_change)
 
 
