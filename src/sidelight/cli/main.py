@@ -23,6 +23,7 @@ COMMANDS = {
     "bench": "The set-up as angles on the metal, step by step.",
     "night": "Tonight's run: what, when, the flip, the guide stars.",
     "campaign": "The coming months: which hours go where, the odds, last calls.",
+    "suggest": "What else fits the set-up as it stands, or a fresh start.",
     "serve": "All of it as a local page in the browser.",
     "ledger": "Frames and hours collected, and what is missing.",
     "check": "What solved images say about the angles: turn it, or leave it?",

@@ -1,0 +1,67 @@
+"""``sidelight suggest``: what else to photograph, with the set-up as it stands or in the coming months."""
+
+import datetime as dt
+from pathlib import Path
+
+import click
+
+from sidelight.cli.common import answer_json, date_option, json_option, notebook_argument, table
+from sidelight.desk.suggest import SuggestReport
+
+
+@click.command("suggest")
+@notebook_argument
+@date_option("First night.")
+@click.option("--nights", type=click.IntRange(1, 366), help="How many nights [14; 90 for a fresh start].")
+@click.option("--count", type=click.IntRange(1, 200), default=20, show_default=True, help="How many objects.")
+@click.option("--fresh", is_flag=True, help="Any angles: objects worth the coming months for this rig and site.")
+@click.option("--any-hour", is_flag=True, help="Every dark hour, not only those in which no target of yours is up.")
+@json_option
+def command(
+    notebook: Path,
+    date: dt.date | None,
+    nights: int | None,
+    count: int,
+    fresh: bool,
+    any_hour: bool,
+    as_json: bool,
+) -> None:
+    """Rank the whole catalogue for your free hours: what the set-up on the telescope frames and guides."""
+    from sidelight.desk.clock import tonight
+    from sidelight.desk.open import open_notebook
+    from sidelight.desk.suggest import suggest_report
+
+    book = open_notebook(notebook)
+    report = suggest_report(book, date or tonight(book.site), nights, count, fresh, any_hour)
+    if as_json:
+        answer_json(report)
+    else:
+        click.echo(suggest_text(report))
+
+
+def suggest_text(report: SuggestReport) -> str:
+    """Return the report for a person at a terminal."""
+    lines = [
+        f"Suggestions from {report.first_date}, {report.nights_count} nights, {report.site}",
+        "",
+        report.sentence,
+    ]
+    if report.suggestions:
+        rows = [
+            [
+                one.name,
+                one.common_name or one.messier or "",
+                one.kind,
+                f"{one.major_arcmin:.1f}′",
+                f"{one.surface_brightness_mag_arcsec2:.1f}",
+                f"{one.hours:.1f} h",
+                f"{one.max_altitude_deg:.0f}°",
+                f"{one.snr_per_arcsec2:.1f}",
+                ", ".join(f"{side} {star.mag:.1f}" for side, star in one.guide_stars),
+            ]
+            for one in report.suggestions
+        ]
+        head = ["object", "name", "kind", "size", "mag/″²", "free", "highest", "S/N", "guide stars"]
+        lines += ["", table(head, rows, right=(3, 4, 5, 6, 7))]
+    lines += ["", f"{report.formula[0].upper()}{report.formula[1:]}.", *[f"Note: {note}" for note in report.notes]]
+    return "\n".join(lines)

@@ -1,0 +1,344 @@
+"""What else could be photographed: with the set-up as it stands, or with any in the coming months."""
+
+import datetime as dt
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from sidelight.campaign.suggest import fits_frame, hours_in, rank
+from sidelight.desk.campaign_season import CampaignSeason, campaign_season
+from sidelight.desk.kept import setup_in_use
+from sidelight.desk.light import first_broad
+from sidelight.desk.setup import SetupReport
+from sidelight.desk.starlight import guide_catalogue, guide_limits
+from sidelight.ground import spans
+from sidelight.ground.angles import separation_deg
+from sidelight.ground.errors import BadInput, Problem
+from sidelight.ground.types import BoolArray, FloatArray
+from sidelight.light import exposure as ex
+from sidelight.notebook.read import Notebook
+from sidelight.rig.guider import stem_coordinates_mm, usable_rectangle
+from sidelight.rig.mount import flip_hour_angle_deg, sides, turn_on_side_deg
+from sidelight.rig.optics import field_deg, plane_mm, sky_deg
+from sidelight.season.windows import target_windows
+from sidelight.setup.records import GuideStar, Side
+from sidelight.targets.catalogue import ObjectTable, entries, objects
+
+NIGHTS_WITH_SET_UP = 14
+NIGHTS_FRESH = 90
+LEAST_HOURS = 1.0
+MOST_TRIED = 3000
+ROTATOR_STEP_DEG = 5.0
+SAME_PLACE_DEG = 0.05
+
+
+@dataclass(frozen=True)
+class SuggestionReport:
+    """One object. hours : free clock hours in which it can be photographed, by side of the flip.
+
+    snr_per_arcsec2 : on one square arcsecond after these hours in the main broad filter, at the zenith's best.
+    guide_stars : by side, those that are there; empty without an off-axis guider or for a fresh start.
+    """
+
+    name: str
+    common_name: str | None
+    messier: str | None
+    kind: str
+    ra_deg: float
+    dec_deg: float
+    major_arcmin: float
+    minor_arcmin: float | None
+    surface_brightness_mag_arcsec2: float
+    hours: float
+    hours_east: float
+    hours_west: float
+    max_altitude_deg: float
+    snr_per_arcsec2: float
+    score: float
+    guide_stars: tuple[tuple[Side, GuideStar], ...]
+
+
+@dataclass(frozen=True)
+class SuggestReport:
+    """Objects worth free hours, best first. mode : "set_up" as it stands on the telescope, or "fresh"."""
+
+    notebook: str
+    site: str
+    mode: str
+    first_date: dt.date
+    nights_count: int
+    free_hours: float
+    camera_angle_deg: float | None
+    guider_angle_deg: float | None
+    looked_at_count: int
+    up_count: int
+    framed_count: int
+    suggestions: tuple[SuggestionReport, ...]
+    formula: str
+    sentence: str
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class _Sky:
+    """The catalogue's objects that can be judged at all, with their free hours."""
+
+    table: ObjectTable
+    east_h: FloatArray
+    west_h: FloatArray
+    highest_deg: FloatArray
+
+
+def suggest_report(
+    notebook: Notebook,
+    date: dt.date,
+    nights: int | None = None,
+    count: int = 20,
+    fresh: bool = False,
+    any_hour: bool = False,
+) -> SuggestReport:
+    """Rank the whole catalogue for the free hours from a date on.
+
+    With the set-up in use (else the best for the notebook's targets) only what it frames and guides counts, in the
+    hours in which no target that still wants hours is up; any_hour takes every dark hour. A fresh start asks for
+    neither angles nor guide stars, and takes every dark hour. Raises BadInput for a count below 1.
+    """
+    if count < 1:
+        raise BadInput(Problem(f"{count} suggestions cannot be given.", key="count", expected="1 or more"))
+    setup = None if fresh or not notebook.targets else setup_in_use(notebook, date)
+    if setup is not None and setup.best is None:
+        setup = None
+    span = nights or (NIGHTS_FRESH if setup is None else NIGHTS_WITH_SET_UP)
+    season = campaign_season(notebook, date, span)
+    free = _free_spans(season, with_targets=setup is None or any_hour)
+    sky = _sky(notebook, date, span, free)
+    frame = _frame_arcmin(notebook)
+    angles = _camera_angles(notebook, setup)
+    fits = _fits(sky, frame, angles)
+    snr = _signal_to_noise(notebook, sky)
+    table = sky.table
+    score = rank(snr * np.sqrt(sky.east_h + sky.west_h), table.major_arcmin, notebook.light.wanted_snr, min(frame))
+    framed = fits.any(axis=1) & (sky.east_h + sky.west_h >= LEAST_HOURS) & ~_on_the_list(notebook, table)
+    order = [int(i) for i in np.argsort(-np.where(framed, np.nan_to_num(score), -1.0), kind="stable") if framed[i]]
+    found = list(_served(notebook, setup, sky, order, (fits, angles), count))
+    suggestions = sorted(
+        (_suggestion(notebook, sky, i, hours, stars, snr, min(frame)) for i, hours, stars in found),
+        key=lambda one: -one.score,
+    )[:count]
+    best = setup.best if setup else None
+    return SuggestReport(
+        notebook=str(notebook.folder),
+        site=notebook.site.name,
+        mode="fresh" if setup is None else "set_up",
+        first_date=date,
+        nights_count=span,
+        free_hours=float(spans.total(free) * 24.0),
+        camera_angle_deg=best.camera_angle_deg if best else None,
+        guider_angle_deg=best.guider_angle_deg if best else None,
+        looked_at_count=len(table),
+        up_count=int(np.sum(sky.east_h + sky.west_h >= LEAST_HOURS)),
+        framed_count=int(framed.sum()),
+        suggestions=tuple(suggestions),
+        formula=(
+            "score = S / (S + wanted) × a / (a + frame / 3), S the signal-to-noise on a square arcsecond in the free "
+            "hours, a the longest axis, frame the shorter side"
+        ),
+        sentence=_sentence(suggestions, spans.total(free) * 24.0, span, setup),
+        notes=_notes(table, setup),
+    )
+
+
+def _free_spans(season: CampaignSeason, with_targets: bool) -> FloatArray:
+    """Return the usable dark spans; unless `with_targets` those in which no target that wants hours is up."""
+    usable = spans.union(*season.usable_spans) if season.usable_spans else spans.EMPTY
+    if with_targets or not len(usable):
+        return usable
+    busy = spans.intersect(usable, _taken(season))
+    return spans.union(*[spans.complement(busy, float(a), float(b)) for a, b in usable])
+
+
+def _taken(season: CampaignSeason) -> FloatArray:
+    """Return the spans in which some job that still wants hours is open."""
+    slots = season.slots
+    if not season.jobs:
+        return spans.EMPTY
+    wanting = np.array([job.remaining_h > 0 for job in season.jobs], dtype=bool)
+    open_ = (slots.open_h[wanting] > 0).any(axis=0)
+    rows = np.column_stack([slots.start_mjd, slots.start_mjd + slots.length_h / 24.0])[open_]
+    return spans.union(rows)
+
+
+def _sky(notebook: Notebook, date: dt.date, nights: int, free: FloatArray) -> _Sky:
+    """Return the catalogue with each object's free hours by side."""
+    table = objects()
+    flip = flip_hour_angle_deg(notebook.rig.mount)
+    season = target_windows(notebook.site, table.ra_deg, table.dec_deg, date, nights, flip)
+    east, west = hours_in(season, notebook.site, table.ra_deg, table.dec_deg, free, flip or 0.0)
+    return _Sky(table, east, west, np.asarray(season.max_altitude_deg.max(axis=1), dtype=np.float64))
+
+
+def _frame_arcmin(notebook: Notebook) -> tuple[float, float]:
+    """Return the frame's width and height less the border, arcminutes."""
+    focal = notebook.rig.telescope.effective_focal_length_mm
+    border = 2.0 * notebook.rig.tolerances.frame_border_arcmin
+    camera = notebook.rig.camera
+    return (
+        float(field_deg(focal, camera.width_mm)) * 60.0 - border,
+        float(field_deg(focal, camera.height_mm)) * 60.0 - border,
+    )
+
+
+def _camera_angles(notebook: Notebook, setup: SetupReport | None) -> FloatArray:
+    """Return the camera angles that may be used: the set-up's, or all of them."""
+    if setup is not None and setup.best is not None and setup.best.camera_angle_deg is not None:
+        return np.array([setup.best.camera_angle_deg])
+    return np.arange(0.0, 360.0 if notebook.rig.guider else 180.0, ROTATOR_STEP_DEG)
+
+
+def _fits(sky: _Sky, frame: tuple[float, float], angles: FloatArray) -> BoolArray:
+    """Return whether each object fits at each camera angle, shape (n, k); one without a size does not count."""
+    table = sky.table
+    columns = (table.major_arcmin[:, None], table.minor_arcmin[:, None], table.position_angle_deg[:, None])
+    return fits_frame(*columns, angles[None, :], frame)
+
+
+def _signal_to_noise(notebook: Notebook, sky: _Sky) -> FloatArray:
+    """Return the signal-to-noise that an hour gives each object on a square arcsecond; it grows with the root."""
+    one = first_broad(notebook)
+    given = ex.rates(notebook.rig, notebook.light.sky, one, notebook.site.elevation_m)
+    exposure_s = ex.sub_exposure(notebook.rig, one, given, notebook.light.exposure).chosen_s
+    light = ex.object_rate_e_per_s(notebook.rig, one, sky.table.surface_brightness_mag_arcsec2)
+    noise = light + given.sky_e_per_s + given.dark_e_per_s + given.read_noise_e**2 / exposure_s
+    return np.asarray(light * np.sqrt(3600.0 / noise) / ex.camera_scale_arcsec_per_px(notebook.rig))
+
+
+def _on_the_list(notebook: Notebook, table: ObjectTable) -> BoolArray:
+    """Return which objects are targets already, by their places."""
+    on = np.zeros(len(table), dtype=bool)
+    for target in notebook.targets:
+        on |= separation_deg(target.ra_deg, target.dec_deg, table.ra_deg, table.dec_deg) < SAME_PLACE_DEG
+    return on
+
+
+def _served(
+    notebook: Notebook,
+    setup: SetupReport | None,
+    sky: _Sky,
+    order: list[int],
+    framing: tuple[BoolArray, FloatArray],
+    count: int,
+) -> Iterator[tuple[int, tuple[float, float], tuple[tuple[Side, GuideStar], ...]]]:
+    """Yield objects with hours (east, west) and guide stars, in order, until there are enough to choose from."""
+    fits, angles = framing
+    given = 0
+    for i in order[:MOST_TRIED]:
+        if given >= 2 * count:
+            return
+        hours: tuple[float, float] = (float(sky.east_h[i]), float(sky.west_h[i]))
+        stars: tuple[tuple[Side, GuideStar], ...] = ()
+        if setup is not None and notebook.rig.guider is not None:
+            tries = [_guided(notebook, setup, sky, i, float(p)) for p in angles[fits[i]]]
+            hours, stars = max(tries, key=lambda one: sum(one[0]))
+        if sum(hours) >= LEAST_HOURS:
+            given += 1
+            yield i, hours, stars
+
+
+def _guided(
+    notebook: Notebook, setup: SetupReport, sky: _Sky, i: int, camera_angle_deg: float
+) -> tuple[tuple[float, float], tuple[tuple[Side, GuideStar], ...]]:
+    """Return the hours (east, west) in which an object has a guide star in the set-up, and the stars."""
+    best = setup.best
+    assert best is not None
+    stem = best.stem_offset_deg or 0.0
+    guider = best.guider_angle_deg if best.guider_angle_deg is not None else camera_angle_deg + stem
+    stars: list[tuple[Side, GuideStar]] = []
+    for side in sides(notebook.rig.mount):
+        star = _guide_star(notebook, sky, i, guider + turn_on_side_deg(notebook.rig.mount, side))
+        if star is not None:
+            stars.append((side, star))
+    lit = {side for side, _ in stars}
+    east = float(sky.east_h[i]) if lit & {"east", "any"} else 0.0
+    west = float(sky.west_h[i]) if lit & {"west", "any"} else 0.0
+    return (east, west), tuple(stars)
+
+
+def _guide_star(notebook: Notebook, sky: _Sky, i: int, stands_deg: float) -> GuideStar | None:
+    """Return the brightest usable star on the guide sensor that stands at a position angle, None for none."""
+    focal = notebook.rig.telescope.effective_focal_length_mm
+    rectangle = usable_rectangle(notebook.rig)
+    ra, dec = float(sky.table.ra_deg[i]), float(sky.table.dec_deg[i])
+    angle = np.radians(stands_deg)
+    at = rectangle.stem_radius_mm * np.sin(angle), rectangle.stem_radius_mm * np.cos(angle)
+    centre_ra, centre_dec = sky_deg(*at, ra, dec, focal)
+    reach = float(np.degrees(np.hypot(rectangle.half_along_mm, rectangle.half_across_mm) / focal)) * 1.01
+    faint, bright = guide_limits(notebook)
+    found = guide_catalogue(notebook).cone(float(centre_ra), float(centre_dec), reach, faint)
+    u, v = stem_coordinates_mm(*plane_mm(found.ra_deg, found.dec_deg, ra, dec, focal), stands_deg)
+    inside = (np.abs(u - rectangle.stem_radius_mm) <= rectangle.half_along_mm) & (
+        np.abs(v) <= rectangle.half_across_mm
+    )
+    if bright is not None:
+        inside &= found.mag >= bright
+    if not inside.any():
+        return None
+    k = int(np.argmax(inside))
+    return GuideStar(float(found.ra_deg[k]), float(found.dec_deg[k]), float(found.mag[k]))
+
+
+def _suggestion(
+    notebook: Notebook,
+    sky: _Sky,
+    i: int,
+    hours: tuple[float, float],
+    stars: tuple[tuple[Side, GuideStar], ...],
+    snr: FloatArray,
+    frame_short_arcmin: float,
+) -> SuggestionReport:
+    """Return one object's report."""
+    table = sky.table
+    total = sum(hours)
+    reached = float(snr[i] * np.sqrt(total))
+    minor = float(table.minor_arcmin[i])
+    score = rank(reached, table.major_arcmin[i], notebook.light.wanted_snr, frame_short_arcmin)
+    return SuggestionReport(
+        name=table.name[i],
+        common_name=table.common_names[i][0] if table.common_names[i] else None,
+        messier=table.messier[i],
+        kind=entries().kinds.get(table.kind[i], "Object"),
+        ra_deg=float(table.ra_deg[i]),
+        dec_deg=float(table.dec_deg[i]),
+        major_arcmin=float(table.major_arcmin[i]),
+        minor_arcmin=None if np.isnan(minor) else minor,
+        surface_brightness_mag_arcsec2=float(table.surface_brightness_mag_arcsec2[i]),
+        hours=total,
+        hours_east=hours[0],
+        hours_west=hours[1],
+        max_altitude_deg=float(sky.highest_deg[i]),
+        snr_per_arcsec2=reached,
+        score=float(score),
+        guide_stars=stars,
+    )
+
+
+def _sentence(found: list[SuggestionReport], free_h: float, nights: int, setup: SetupReport | None) -> str:
+    """Say the outcome in a sentence."""
+    where = "with the set-up as it stands" if setup else "for a fresh start"
+    if free_h <= 0:
+        return (
+            f"No hour is free in the {nights} nights: your own targets are up in all of them, or it never gets dark. "
+            "sidelight suggest --any-hour counts every dark hour."
+        )
+    if not found:
+        return f"Nothing of known size and brightness fits {where} in the {free_h:.0f} free hours."
+    return f"{free_h:.0f} free hours in {nights} nights; {len(found)} objects {where}, best first."
+
+
+def _notes(table: ObjectTable, setup: SetupReport | None) -> tuple[str, ...]:
+    """Say what was left out."""
+    unknown = int(np.sum(np.isnan(table.major_arcmin) | np.isnan(table.surface_brightness_mag_arcsec2)))
+    notes = [f"{unknown} objects are left out because size or surface brightness is not known (open clusters, too)."]
+    if setup is None:
+        notes.append("Guide stars are not asked for: with the objects you choose, sidelight setup finds the angles.")
+    return tuple(notes)
