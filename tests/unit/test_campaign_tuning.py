@@ -6,7 +6,7 @@ from tests.strategies.campaign import slots_from
 from sidelight.campaign.odds import play
 from sidelight.campaign.prices import policy_price_per_h
 from sidelight.campaign.records import Job, Rules
-from sidelight.campaign.tuning import SCALES, mean_worth, tuned_price_per_h
+from sidelight.campaign.tuning import SCALES, mean_worth, tuned_scale
 from sidelight.campaign.value import values
 from sidelight.campaign.weather import Weather, chain, simulate
 
@@ -20,7 +20,7 @@ def test_the_tuned_policy_is_the_best_of_those_tried() -> None:
     nights = chain(Weather(), slots.dates)
     price = policy_price_per_h(jobs, slots, nights.probability)
     usable, fresh = simulate(nights, 1500, seed=1), simulate(nights, 6000, seed=2)
-    tuned = tuned_price_per_h(jobs, slots, nights.probability, price, usable, RULES)
+    tuned = tuned_scale(jobs, slots, nights.probability, price, usable, RULES) * price
 
     def worth(prices: np.ndarray, weathers: np.ndarray) -> float:
         return mean_worth(jobs, play(jobs, slots, values(jobs, slots, nights.probability, prices), weathers, RULES))

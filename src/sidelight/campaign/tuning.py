@@ -28,7 +28,7 @@ def mean_worth(jobs: Sequence[Job], odds: Odds) -> float:
     return total
 
 
-def tuned_price_per_h(
+def tuned_scale(
     jobs: Sequence[Job],
     slots: Slots,
     chance: FloatArray,
@@ -38,16 +38,16 @@ def tuned_price_per_h(
     set_ups: Sequence[SetUpChoice] = (),
     set_up_now: int = 0,
     may_change: BoolArray | None = None,
-) -> FloatArray:
-    """Return the prices times the scale whose policy reaches the highest mean worth, shape (s,).
+) -> float:
+    """Return the scale of the prices whose policy reaches the highest mean worth.
 
     usable : weathers, shape (w, n); the first TRIED_WEATHERS of them are played once for each scale.
     """
     tried = usable[:TRIED_WEATHERS]
-    best, best_worth = price_per_h, -np.inf
+    best, best_worth = 1.0, -np.inf
     for scale in SCALES:
         policy = values(jobs, slots, chance, scale * price_per_h)
         worth = mean_worth(jobs, play(jobs, slots, policy, tried, rules, set_ups, set_up_now, may_change))
         if worth > best_worth:
-            best, best_worth = scale * price_per_h, worth
+            best, best_worth = scale, worth
     return best

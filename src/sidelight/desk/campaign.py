@@ -10,7 +10,7 @@ from sidelight.campaign.allocate import allocate
 from sidelight.campaign.odds import alone_h, last_call, play
 from sidelight.campaign.prices import policy_price_per_h
 from sidelight.campaign.records import Allocation, Job, Odds, SetUpChoice, Slots, served_table
-from sidelight.campaign.tuning import tuned_price_per_h
+from sidelight.campaign.tuning import tuned_scale
 from sidelight.campaign.value import values
 from sidelight.campaign.weather import simulate
 from sidelight.desk.campaign_season import CampaignSeason, campaign_season, choices_for
@@ -170,6 +170,7 @@ class _Played:
     plan: Allocation
     usable: BoolArray
     price_per_h: FloatArray
+    scale_factor: float
     odds: Odds
 
 
@@ -267,8 +268,12 @@ def _play(
     )
     usable = simulate(season.weather, weathers_count, seed)
     price = _policy(season, season.jobs, choices, plan)
+    first = int(plan.set_up[0]) if now is None and len(plan.set_up) else now or 0
+    rules, tried = notebook.campaign.rules, (season.jobs, season.slots, season.chance, price, usable)
+    scale = tuned_scale(*tried, rules, choices, first, season.may_change)
+    price = scale * price
     odds = _odds(notebook, season, season.jobs, choices, plan, now, usable, price)
-    return _Played(season, choices, now, plan, usable, price, odds)
+    return _Played(season, choices, now, plan, usable, price, scale, odds)
 
 
 def _policy(
@@ -277,7 +282,7 @@ def _policy(
     """Return the prices that the policy goes by, in the set-ups of the plan."""
     slots = season.slots
     served = served_table(len(jobs), slots, choices)
-    here = served[plan.set_up[slots.night], :, np.arange(len(slots.night))].T.reshape(len(jobs), -1)
+    here = served[plan.set_up[slots.night], :, np.arange(len(slots.night))].T
     return policy_price_per_h(jobs, slots, season.chance, here)
 
 
@@ -294,9 +299,7 @@ def _odds(
     """Play the season under the policy of these prices."""
     slots, chance = season.slots, season.chance
     first = int(plan.set_up[0]) if now is None and len(plan.set_up) else now or 0
-    rules, may_change = notebook.campaign.rules, season.may_change
-    tuned = tuned_price_per_h(jobs, slots, chance, price_per_h, usable, rules, choices, first, may_change)
-    worth = values(jobs, slots, chance, tuned)
+    worth = values(jobs, slots, chance, price_per_h)
     return play(jobs, slots, worth, usable, notebook.campaign.rules, choices, first, season.may_change)
 
 
@@ -426,7 +429,8 @@ def _giving_up(
         others = [one for one in targets if one.target != given.target]
         ways = []
         # with less to do the old policy still stands; whichever serves the others better is taken
-        for price in (_policy(played.season, jobs, played.choices, played.plan), played.price_per_h):
+        own = played.scale_factor * _policy(played.season, jobs, played.choices, played.plan)
+        for price in (own, played.price_per_h):
             odds = _odds(notebook, played.season, jobs, played.choices, played.plan, played.now, played.usable, price)
             ways.append(_changes(jobs, odds, others))
         best = max(ways, key=lambda way: sum(one.change_fraction for one in way))
