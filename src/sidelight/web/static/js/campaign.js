@@ -63,6 +63,7 @@ function figure(picture, alt, caption) {
       make(
         "span",
         { class: "saving no-print" },
+        make("span", { "aria-hidden": "true" }, "Save"),
         make("a", { class: "button small", "data-save": "svg", download: "", href: at("wide") }, hidden(), "SVG"),
         make("button", { type: "button", class: "button small", "data-save": "png" }, hidden(), "PNG"),
       ),

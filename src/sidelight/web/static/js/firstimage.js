@@ -224,7 +224,7 @@ function picture(name, query, alt, caption, shown = "wide") {
   const words = make("span", { class: "hidden-words" }, `Save ${alt} as `);
   const link = make("a", { class: "button small", "data-save": "svg", download: "", href: at("wide") }, words, "SVG");
   const png = make("button", { type: "button", class: "button small", "data-save": "png" }, words.cloneNode(true), "PNG");
-  const saving = make("span", { class: "saving no-print" }, link, png);
+  const saving = make("span", { class: "saving no-print" }, make("span", { "aria-hidden": "true" }, "Save"), link, png);
   return make("figure", { class: "picture", "data-picture": name, "data-query": query, "data-width": shown, "data-name": alt }, frame, make("figcaption", {}, make("span", {}, caption), saving));
 }
 
