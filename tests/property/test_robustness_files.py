@@ -143,3 +143,14 @@ def test_tables_of_stars(tmp_path: Path, suffix: str) -> None:
             taken += 1
             assert report.stars > 0
     assert taken
+
+
+def test_a_table_that_would_fill_the_memory(tmp_path: Path) -> None:
+    """A FITS header that says it has more columns than the standard allows is refused before anything is read."""
+    path = tmp_path / "stars.fits"
+    sound = star_tables()[".fits"]
+    card = b"TFIELDS =                    3"
+    assert card in sound
+    path.write_bytes(sound.replace(card, b"TFIELDS = " + b"9" * 20))
+    with pytest.raises(BadInput, match="more than 999 columns"):
+        import_stars(path, tmp_path / "kept")

@@ -77,6 +77,8 @@ def _read(path: Path) -> Any:  # noqa: ANN401 - an astropy Table
     kind = FORMATS.get(path.suffix.casefold()) or _kind_by_content(path)
     if kind is None:
         raise BadInput(Problem("This is no table of stars that can be read.", file=str(path), expected=EXPECTED))
+    if kind == "fits":
+        _refuse_too_many_columns(path)
     options: dict[str, Any] = {"verify": "ignore"} if kind == "votable" else {}
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # what matters is checked when the columns are read
@@ -85,6 +87,20 @@ def _read(path: Path) -> Any:  # noqa: ANN401 - an astropy Table
         except Exception as error:
             message = f"The file cannot be read as {kind.removeprefix('ascii.')}: {error}"
             raise BadInput(Problem(message, file=str(path), expected=EXPECTED)) from error
+
+
+def _refuse_too_many_columns(path: Path) -> None:
+    """Raise BadInput for a FITS table that says it has more columns than the standard allows.
+
+    FITS Standard 4.0, section 7.2.1: TFIELDS is at most 999. A damaged header that names more would fill the memory.
+    """
+    with path.open("rb") as file:
+        while block := file.read(2880):
+            for card in (block[at : at + 80] for at in range(0, len(block), 80)):
+                figures = card[9:].split(b"/")[0].strip()
+                if card.startswith(b"TFIELDS =") and figures.isdigit() and len(figures.lstrip(b"0")) > 3:
+                    message = "Its header is damaged: it says that there are more than 999 columns."
+                    raise BadInput(Problem(message, file=str(path), expected=EXPECTED))
 
 
 def _kind_by_content(path: Path) -> str | None:
