@@ -1,0 +1,171 @@
+"""The campaign at the desk on the example notebook and on small changes of it."""
+
+import dataclasses
+import datetime as dt
+import json
+
+import pytest
+
+from sidelight.desk.campaign import CampaignReport, campaign_report
+from sidelight.desk.demo import DATE, make_demo
+from sidelight.desk.worth import worth_tonight
+from sidelight.ground.errors import BadInput
+from sidelight.ground.plain import to_plain
+from sidelight.notebook.read import Notebook, read_notebook
+
+WEATHERS = 1000
+NIGHTS = 60
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Notebook:
+    """Return the example notebook."""
+    folder = tmp_path_factory.mktemp("campaign") / "garden"
+    make_demo(folder)
+    return read_notebook(folder)
+
+
+@pytest.fixture(scope="module")
+def report(demo: Notebook) -> CampaignReport:
+    """Return its campaign, all of it, in few weathers."""
+    return campaign_report(demo, DATE, NIGHTS, WEATHERS)
+
+
+def alone(demo: Notebook, key: str = "NGC 2903", hours: float = 20.0, **nights: object) -> Notebook:
+    """Return the notebook with one target and other nights."""
+    target = next(one for one in demo.targets if one.key == key)
+    campaign = dataclasses.replace(
+        demo.campaign,
+        nights=dataclasses.replace(demo.campaign.nights, **nights),  # type: ignore[arg-type]
+    )
+    return dataclasses.replace(demo, targets=(dataclasses.replace(target, hours_wanted_h=hours),), campaign=campaign)
+
+
+def test_the_report_has_its_fields_for_programs(report: CampaignReport) -> None:
+    """Field names of the JSON carry units, and nothing in it is missing or not finite."""
+    plain = to_plain(report)
+    assert isinstance(plain, dict)
+    again = json.loads(json.dumps(plain, allow_nan=False))
+    assert {"first_date", "nights_count", "usable_hours", "weathers_count", "seed", "gap_fraction", "targets"} <= set(
+        again
+    )
+    assert {"plan", "set_ups", "giving_up", "one_more_night", "prices", "weather", "notes"} <= set(again)
+    assert {
+        *("target", "odds_fraction", "standard_error_fraction", "done_by_50_percent", "done_by_90_percent"),
+        *(
+            "expected_hours",
+            "expected_hours_if_unfinished",
+            "best_possible_hours",
+            "possible",
+            "last_call",
+            "filters",
+        ),
+    } <= set(again["targets"][0])
+    assert {"date", "target", "start_utc", "end_utc", "hours", "effective_hours", "usable_probability"} <= set(
+        again["plan"][0]
+    )
+    assert len(again["giving_up"]) == len(again["targets"]) == 5
+
+
+def test_the_same_seed_gives_the_same_report(demo: Notebook, report: CampaignReport) -> None:
+    """Made again it is equal in every figure; another seed differs, within some standard errors."""
+    again = campaign_report(demo, DATE, NIGHTS, WEATHERS, what_if=False)
+    assert again.targets == report.targets
+    assert again.plan == report.plan
+    other = campaign_report(demo, DATE, NIGHTS, WEATHERS, seed=2, what_if=False)
+    assert other.targets != report.targets
+    for one, two in zip(report.targets, other.targets, strict=True):
+        error = (one.standard_error_fraction**2 + two.standard_error_fraction**2) ** 0.5
+        assert abs(one.odds_fraction - two.odds_fraction) <= 5 * error + 0.01
+
+
+def test_the_plan_spends_no_instant_twice(report: CampaignReport) -> None:
+    """Stays follow one another, no target is planned for more than it wants, odds and hours are in range."""
+    for one, following in zip(report.plan, report.plan[1:], strict=False):
+        assert one.end_utc <= following.start_utc
+    for target in report.targets:
+        assert target.planned_hours <= target.wanted_hours + 1e-6
+        assert target.expected_hours <= target.best_possible_hours + 1e-6
+        assert 0 <= target.odds_fraction <= 1
+
+
+def test_giving_up_a_target_does_not_hurt_the_others(report: CampaignReport) -> None:
+    """In the same weathers the others' odds do not fall together by more than the policy's own noise."""
+    for given in report.giving_up:
+        assert sum(one.change_fraction for one in given.others) >= -0.02
+
+
+def test_more_free_nights_never_lower_the_odds_of_a_target_alone(demo: Notebook) -> None:
+    """With one more evening a week odds and hours are no lower, and what was foretold of it comes true."""
+    few = campaign_report(alone(demo, weekdays=(4, 5)), DATE, 120, WEATHERS)
+    assert few.one_more_night is not None
+    assert few.one_more_night.weekday is not None
+    day = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday").index(
+        few.one_more_night.weekday
+    )
+    many = campaign_report(alone(demo, weekdays=(4, 5, day)), DATE, 120, WEATHERS, what_if=False)
+    assert many.targets[0].odds_fraction >= few.targets[0].odds_fraction
+    assert many.targets[0].expected_hours >= few.targets[0].expected_hours
+    assert many.targets[0].odds_fraction == pytest.approx(few.one_more_night.targets[0].odds_fraction)
+
+
+def test_a_bedtime_takes_hours_and_ends_the_plan(demo: Notebook) -> None:
+    """No stay ends after half past one by the site's clock."""
+    report = campaign_report(alone(demo, latest_bedtime=dt.time(1, 30)), DATE, 20, WEATHERS, what_if=False)
+    whole = campaign_report(alone(demo), DATE, 20, WEATHERS, what_if=False)
+    assert 0 < report.usable_hours < whole.usable_hours
+    for one in report.plan:
+        stop = dt.datetime.combine(one.date + dt.timedelta(days=1), dt.time(1, 30), tzinfo=dt.UTC)
+        assert one.end_utc <= stop
+
+
+def test_a_goal_that_no_weather_meets_is_said(demo: Notebook) -> None:
+    """A thousand hours in twenty nights: not an error, but said, with the best that can be had."""
+    report = campaign_report(alone(demo, hours=1000.0), DATE, 20, WEATHERS, what_if=False)
+    target = report.targets[0]
+    assert not target.possible
+    assert target.odds_fraction == 0.0
+    assert target.last_call is None
+    assert 0 < target.best_possible_hours < 1000
+    assert "in any weather" in target.sentence
+    never = campaign_report(alone(demo, weekdays=()), DATE, 20, WEATHERS, what_if=False)
+    assert never.usable_nights_count == 0
+    assert never.plan == ()
+    assert "cannot be photographed" in never.targets[0].sentence
+
+
+def test_certain_weather_gives_certain_odds(demo: Notebook) -> None:
+    """Every night clear: a modest goal is met in all weathers, and every night clouded in none."""
+    for chance, expected in ((1.0, 1.0), (0.0, 0.0)):
+        one = alone(demo, hours=8.0)
+        weather = dataclasses.replace(one.campaign.weather, month_probability=(chance,) * 12)
+        one = dataclasses.replace(one, campaign=dataclasses.replace(one.campaign, weather=weather))
+        target = campaign_report(one, DATE, 10, 100, what_if=False).targets[0]
+        assert target.odds_fraction == expected
+        assert target.standard_error_fraction == 0.0
+
+
+def test_no_target_and_too_few_weathers(demo: Notebook) -> None:
+    """An empty list is an outcome with a sentence; ten weathers are refused."""
+    empty = campaign_report(dataclasses.replace(demo, targets=()), DATE, 10, 100)
+    assert "no target" in empty.sentence
+    assert empty.plan == ()
+    with pytest.raises(BadInput, match="too few"):
+        campaign_report(demo, DATE, 10, 10)
+
+
+def test_tonights_worth_comes_from_the_campaign(demo: Notebook) -> None:
+    """Each target that wants hours has a value from the season's rest; the one soonest lost has most of all."""
+    worth = worth_tonight(demo, DATE)
+    assert {one.basis for one in worth.values()} == {"campaign"}
+    assert max(worth, key=lambda key: worth[key].value_per_h) in ("NGC 2903", "M 96")
+    for one in worth.values():
+        assert one.weights is not None
+        assert one.times_mjd is not None
+        assert one.weights.max() == pytest.approx(1.0)
+
+
+def test_worth_without_a_campaign_falls_back(demo: Notebook) -> None:
+    """With no usable night ahead the worth is the urgency, and says so."""
+    worth = worth_tonight(alone(demo, weekdays=()), DATE)
+    assert {one.basis for one in worth.values()} == {"urgency"}
