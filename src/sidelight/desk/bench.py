@@ -228,8 +228,8 @@ def _level_step(rig: Rig) -> str:
         return "Stand the tube upright, open end up, and set the gauge to zero on a level table."
     if rig.mount.flips:
         return (
-            "Rest the tube on its dovetail on a level table, or on the mount with the counterweight shaft straight "
-            "down; set the gauge to zero on the table or across the dovetail."
+            "Rest the tube on its dovetail on a level table and set the gauge to zero on the table. On the mount the "
+            "gauge does not hold, since up leans with the polar axis there; the clock positions do."
         )
     return "Turn the tube to the meridian, drive base below, and set the gauge to zero across the base."
 
