@@ -6,7 +6,8 @@ import json
 
 import pytest
 
-from sidelight.desk.campaign import CampaignReport, campaign_report
+from sidelight.desk.campaign import campaign_report
+from sidelight.desk.campaign_records import CampaignReport
 from sidelight.desk.demo import DATE, make_demo
 from sidelight.desk.worth import worth_tonight
 from sidelight.ground.errors import BadInput

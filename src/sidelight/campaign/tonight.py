@@ -96,24 +96,32 @@ def _without_gaps(
     by_key = {one.key: one for one in candidates if one.value_per_h > 0}
     up = spans.union(*[one.windows for one in by_key.values()]) if by_key else spans.EMPTY
     filled = list(run)
-    for idle_from, end in _gaps(filled, up):
-        before = next((n for n, one in enumerate(filled) if abs(one.end_mjd - idle_from) < 1e-9), None)
-        start = idle_from if before is None else _drawn_out(filled, before, by_key, (idle_from, end))
-        spare_h = (end - start) * 24.0
-        for_gap = [
-            (one.value_per_h * spans.total(spans.intersect(one.windows, [[start, end]])), one)
-            for one in by_key.values()
-            if _spent_h(filled, one.key) + min(spare_h, rules.shortest_stay_h) <= (one.most_h or np.inf)
-        ]
-        best = max(for_gap, key=lambda pair: pair[0], default=None)
-        if best is None or best[0] <= 0:
+    # filling part of a gap leaves smaller ones, which may take another target
+    while any(_fill(filled, gap, by_key, rules) for gap in _gaps(filled, up)):
+        pass
+    return tuple(filled)
+
+
+def _fill(filled: list[Stretch], gap: tuple[float, float], by_key: dict[str, Candidate], rules: NightRules) -> bool:
+    """Fill a gap as well as one stay can, in place; return whether a stay was added."""
+    idle_from, end = gap
+    before = next((n for n, one in enumerate(filled) if abs(one.end_mjd - idle_from) < 1e-9), None)
+    start = idle_from if before is None else _drawn_out(filled, before, by_key, (idle_from, end))
+    spare_h = (end - start) * 24.0
+    options = []
+    for one in by_key.values():
+        inside = spans.intersect(one.windows, [[start, end]])
+        room = _spent_h(filled, one.key) + min(spare_h, rules.shortest_stay_h) <= (one.most_h or np.inf)
+        if not len(inside) or not room:
             continue
-        inside = spans.intersect(best[1].windows, [[start, end]])
         a, b = inside[np.argmax(inside[:, 1] - inside[:, 0])]
         if (b - a) * 24.0 > rules.change_cost_h + 1e-9:
-            filled.append(Stretch(best[1].key, float(a), float(b)))
-            filled.sort(key=lambda one: one.start_mjd)
-    return tuple(filled)
+            options.append((one.value_per_h * (b - a), Stretch(one.key, float(a), float(b))))
+    if not options:
+        return False
+    filled.append(max(options, key=lambda pair: pair[0])[1])
+    filled.sort(key=lambda one: one.start_mjd)
+    return True
 
 
 def _gaps(run: Sequence[Stretch], up: FloatArray) -> list[tuple[float, float]]:

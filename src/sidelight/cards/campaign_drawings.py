@@ -4,7 +4,7 @@ import datetime as dt
 
 import numpy as np
 
-from sidelight.desk.campaign import CampaignReport
+from sidelight.desk.campaign_records import CampaignReport
 from sidelight.pictures.campaign import draw_campaign
 from sidelight.pictures.chart_records import CampaignRow, CampaignStretch, CampaignView, CurvesView, Rule, Series
 from sidelight.pictures.curves import draw_curves

@@ -5,7 +5,7 @@ import datetime as dt
 import io
 
 from sidelight.cards.calendar import CalendarEvent, calendar_text
-from sidelight.desk.campaign import CampaignReport
+from sidelight.desk.campaign_records import CampaignReport
 
 COLUMNS = (
     ("evening", "string", None, "date of the night's evening at the site"),

@@ -17,7 +17,8 @@ from sidelight.cli.common import (
     write_file,
 )
 from sidelight.cli.words import clock
-from sidelight.desk.campaign import SEED, WEATHERS, CampaignReport, CampaignTargetReport
+from sidelight.desk.campaign import SEED, WEATHERS
+from sidelight.desk.campaign_records import CampaignReport, CampaignTargetReport
 from sidelight.pictures.palette import Theme
 
 SHOWN_NIGHTS = 7

@@ -2,27 +2,24 @@
 
 import datetime as dt
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 import numpy as np
 
 from sidelight.campaign.records import Slots
+from sidelight.desk.campaign_records import CampaignTargetReport
 from sidelight.desk.campaign_setups import CampaignSetUpReport
 from sidelight.ground.types import FloatArray
 from sidelight.notebook.read import Notebook
 from sidelight.sky.site import Site
 from sidelight.sky.time import datetime_from_mjd
 
-if TYPE_CHECKING:
-    from sidelight.desk.campaign import CampaignTargetReport
-
 LEAST_HOURS = 5.0
 """Parts of a month with fewer usable hours than this are not compared."""
 NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
 
-def target_sentence(one: "CampaignTargetReport", odds_wanted_percent: float) -> str:
+def target_sentence(one: CampaignTargetReport, odds_wanted_percent: float) -> str:
     """Return a target's outlook in a sentence or two."""
     missing = one.wanted_hours - one.collected_hours
     if missing <= 1e-9:
@@ -108,7 +105,7 @@ def notes_of(
     notebook: Notebook,
     set_ups: Sequence[CampaignSetUpReport],
     dates: Sequence[dt.date],
-    targets: Sequence["CampaignTargetReport"],
+    targets: Sequence[CampaignTargetReport],
 ) -> tuple[str, ...]:
     """Say what the odds rest on and what is left out."""
     notes = []
