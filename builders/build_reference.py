@@ -15,6 +15,7 @@ import click
 
 from sidelight.cli.main import COMMANDS, LazyGroup, sidelight
 from sidelight.desk.bench import BenchReport
+from sidelight.desk.campaign_records import CampaignReport
 from sidelight.desk.doctor import DoctorReport
 from sidelight.desk.exposure import ExposureReport
 from sidelight.desk.first_image_records import FirstImageReport
@@ -24,6 +25,7 @@ from sidelight.desk.ledger_show import FramesReport, LedgerReport
 from sidelight.desk.night import NightReport
 from sidelight.desk.season import SeasonReport
 from sidelight.desk.setup import SetupReport
+from sidelight.desk.suggest import SuggestReport
 
 JSON_WORDS = (
     "What `--json` prints. Field names carry their units; names in `_utc` are instants such as "
@@ -38,6 +40,8 @@ REPORTS: dict[str, type] = {
     "setup": SetupReport,
     "bench": BenchReport,
     "night": NightReport,
+    "campaign": CampaignReport,
+    "suggest": SuggestReport,
     "ledger add": AddReport,
     "ledger show": LedgerReport,
     "ledger list": FramesReport,
