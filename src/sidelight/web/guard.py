@@ -7,6 +7,7 @@ request must carry the token that the terminal showed.
 """
 
 import hmac
+import json
 from collections.abc import Awaitable, Callable, MutableMapping
 from dataclasses import dataclass
 from http.cookies import CookieError, SimpleCookie
@@ -83,7 +84,7 @@ class Guard:
         headers = {name.lower(): value.decode("latin-1") for name, value in scope["headers"]}
         refusal = self.refusal(scope, headers)
         if refusal:
-            await _refuse(send, *refusal)
+            await _refuse(send, *refusal, as_json=scope["path"].startswith("/api/"))
             return
         limit = LARGEST_JSON_BYTES if headers.get(b"content-type", "").startswith("application/json") else None
         bounded = _Bounded(receive, limit or LARGEST_BODY_BYTES)
@@ -169,11 +170,15 @@ def _with_headers(send: Send, cookie: bytes | None) -> Send:
     return sending
 
 
-async def _refuse(send: Send, status: int, reason: str) -> None:
-    """Answer with a plain sentence."""
-    body = f"{reason}\n".encode()
+async def _refuse(send: Send, status: int, reason: str, *, as_json: bool) -> None:
+    """Answer with a plain sentence, programs in the one shape of refusals."""
+    kind, body = b"text/plain; charset=utf-8", f"{reason}\n".encode()
+    if as_json:
+        empty = dict.fromkeys(("file", "key", "line", "expected", "suggestion"))
+        problem = {"message": reason, **empty, "text": reason}
+        kind, body = b"application/json", json.dumps({"kind": "bad_input", "problems": [problem]}).encode()
     headers = [
-        (b"content-type", b"text/plain; charset=utf-8"),
+        (b"content-type", kind),
         (b"content-length", str(len(body)).encode()),
         *HEADERS,
     ]
