@@ -98,6 +98,9 @@ def test_hours_by_hand_come_and_go(page: Client) -> None:
         ("/api/ledger/hours", {"target": "M 96", "hours_h": 1, "nigth": "2027-03-06"}),
         ("/api/ledger/assign", {"frames": ["x"], "target": "M 1000"}),
         ("/api/work/frames", {"folders": []}),
+        ("/api/work/frames", {"folders": ["frames"]}),
+        ("/api/work/frames", {"folders": ["~nobody-of-that-name/frames"]}),
+        ("/api/work/frames", {"folders": ["/frames\0"]}),
         ("/api/check", {"images": [{"image": "not-on-the-tray"}]}),
     ],
 )

@@ -27,6 +27,7 @@ from sidelight.web.refusals import RESPONSES
 from sidelight.web.render import show
 from sidelight.web.shelf import Shelf
 from sidelight.web.turn import jobs_of
+from sidelight.web.work import folder_of
 
 ledger = APIRouter(responses=RESPONSES)
 Change = model_of(ChangeReport)
@@ -137,5 +138,7 @@ def begin_frames(request: Request, shelf: Begun, body: Folders) -> Response:
         raise BadInput(Problem("Folders are read only for who sits at this machine.", suggestion=advice))
     if not body.folders and not body.afresh:
         raise BadInput(Problem("No folder was named.", key="folders", expected="the whole path of a folder"))
+    for one in body.folders:
+        folder_of(one)
     job = jobs_of(request).start("frames", body.model_dump(mode="json"))
     return JSONResponse({"name": job.name, "state": job.state}, 202)

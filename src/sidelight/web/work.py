@@ -15,6 +15,7 @@ from sidelight.desk.open import open_notebook
 from sidelight.desk.setup import SetupQuestion
 from sidelight.desk.stars import fetch_deeper
 from sidelight.desk.what_if import HoursWish, with_wishes
+from sidelight.ground.errors import BadInput, Problem
 from sidelight.pictures.palette import Theme
 from sidelight.pictures.records import Width
 from sidelight.web.dial import turning
@@ -54,11 +55,27 @@ def fetch_stars(folder: Path, asked: dict[str, Any], tell: Tell) -> object:
     )
 
 
+def folder_of(text: str) -> Path:
+    """Return a typed folder; raises BadInput unless it is a whole path, for the page has no folder that it is in."""
+    wrong = Problem(
+        f'"{text}" is not the whole path of a folder.', key="folders", expected="such as /home/you/frames"
+    )
+    if "\0" in text:
+        raise BadInput(wrong)
+    try:
+        path = Path(text).expanduser()
+    except RuntimeError:  # "~name" of nobody here
+        raise BadInput(wrong) from None
+    if not path.is_absolute():
+        raise BadInput(wrong)
+    return path
+
+
 def take_frames(folder: Path, asked: dict[str, Any], tell: Tell) -> object:
     """Take in the frames in and below folders."""
     tell(None, "Looking for frames")
     book = open_notebook(folder)
-    places = [Path(one).expanduser() for one in asked.get("folders") or ()]
+    places = [folder_of(one) for one in asked.get("folders") or ()]
 
     def told(done: int, whole: int) -> None:
         tell(done / max(1, whole), f"{done} of {whole} files")
