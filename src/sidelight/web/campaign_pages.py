@@ -6,7 +6,7 @@ from fastapi import APIRouter, Query, Request
 from fastapi.responses import HTMLResponse, JSONResponse, Response
 from pydantic import Field
 
-from sidelight.desk.campaign import CampaignReport
+from sidelight.desk.campaign_records import CampaignReport
 from sidelight.desk.what_if import HoursWish, KeptGoals, keep_wishes, with_wishes
 from sidelight.ground.errors import BadInput, Problem
 from sidelight.web.asked import Begun, Look, Night, Wide
