@@ -1,6 +1,7 @@
 """Ten targets, 120 nights: the allocation, the values, ten thousand weathers; and the plain way beside them."""
 
 import sys
+import tempfile
 import time
 from pathlib import Path
 
@@ -15,6 +16,11 @@ from sidelight.campaign.prices import policy_price_per_h
 from sidelight.campaign.records import Job, Rules, SetUpChoice
 from sidelight.campaign.value import values
 from sidelight.campaign.weather import Weather, chain, simulate
+from sidelight.desk.demo import DATE, make_demo
+from sidelight.desk.suggest import suggest_report
+from sidelight.notebook.read import read_notebook
+from sidelight.season.windows import target_windows
+from sidelight.targets.catalogue import objects
 
 
 def season(jobs: int, nights: int) -> tuple:
@@ -60,6 +66,28 @@ def main() -> None:
         print(f"  10,000 seasons played {step[3]:8.2f} s   mean odds {odds.odds_fraction.mean():.2f}")
         print(f"  one by one            {step[4] * 200:8.2f} s   (50 played, times 200)")
         print(f"  ratio                 {step[4] * 200 / step[3]:8.0f}")
+    suggestions()
+
+
+def suggestions() -> None:
+    """Print what the whole catalogue costs, warm, beside each object's nights looked at one by one."""
+    with tempfile.TemporaryDirectory() as folder:
+        make_demo(Path(folder) / "garden")
+        book = read_notebook(Path(folder) / "garden")
+    for fresh in (False, True):
+        suggest_report(book, DATE, fresh=fresh, any_hour=True)
+        begin = time.perf_counter()
+        report = suggest_report(book, DATE, fresh=fresh, any_hour=True)
+        took = time.perf_counter() - begin
+        table = objects()
+        begin = time.perf_counter()
+        for k in range(200):
+            target_windows(book.site, table.ra_deg[k], table.dec_deg[k], DATE, report.nights_count)
+        one_by_one = (time.perf_counter() - begin) / 200 * len(table)
+        print(f"suggest, {report.mode}: {len(table)} objects, {report.nights_count} nights")
+        print(f"  whole catalogue       {took:8.2f} s")
+        print(f"  windows one by one    {one_by_one:8.2f} s   (200 looked at)")
+        print(f"  ratio                 {one_by_one / took:8.0f}")
 
 
 if __name__ == "__main__":

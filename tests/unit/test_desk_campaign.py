@@ -3,6 +3,7 @@
 import dataclasses
 import datetime as dt
 import json
+from pathlib import Path
 
 import pytest
 
@@ -170,3 +171,20 @@ def test_worth_without_a_campaign_falls_back(demo: Notebook) -> None:
     """With no usable night ahead the worth is the urgency, and says so."""
     worth = worth_tonight(alone(demo, weekdays=()), DATE)
     assert {one.basis for one in worth.values()} == {"urgency"}
+
+
+def test_past_nights_bring_their_uncertainty(tmp_path: Path) -> None:
+    """With a table of past nights the report carries each month's error, and a note says how well it is known."""
+    make_demo(tmp_path / "garden")
+    rows = [f"{dt.date(2026, 1, 1) + dt.timedelta(days=k)},{'yes' if k % 3 == 0 else 'no'}" for k in range(365)]
+    (tmp_path / "garden" / "past.csv").write_text("date,usable\n" + "\n".join(rows), encoding="utf-8")
+    settings = tmp_path / "garden" / "campaign.toml"
+    text = settings.read_text(encoding="utf-8")
+    settings.write_text(
+        text.replace('# past_nights_file = "past-nights.csv"', 'past_nights_file = "past.csv"'), "utf-8"
+    )
+    report = campaign_report(read_notebook(tmp_path / "garden"), DATE, 10, 100, what_if=False)
+    assert report.weather.nights_seen_count == 365
+    assert report.weather.month_error_probability is not None
+    assert all(0.02 < error < 0.2 for error in report.weather.month_error_probability)
+    assert any("365 past nights" in note for note in report.notes)

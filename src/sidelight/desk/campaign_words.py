@@ -111,7 +111,11 @@ def notes_of(
     notes = []
     weather = notebook.campaign.weather
     if weather.nights_seen_count:
-        notes.append(f"The weather is estimated from {weather.nights_seen_count} past nights.")
+        error = float(np.mean(weather.month_error)) * 100.0 if weather.month_error else 0.0
+        notes.append(
+            f"The weather is estimated from {weather.nights_seen_count} past nights; a month's chance is known to "
+            f"± {error:.0f} % on average, which is not played."
+        )
     else:
         notes.append("The weather's chances are those typed in campaign.toml, without an error of their own.")
     for target in notebook.targets:

@@ -64,8 +64,9 @@ def _by_campaign(notebook: Notebook, season: CampaignSeason, later: Values, inde
     target = notebook.targets[index]
     mine = [(j, job) for j, job in enumerate(season.jobs) if job.key == target.key and job.remaining_h > 0]
     windows = season.table.windows(index, 0)
+    nothing = Worth(urgency.urgency, 0.0, most_h=0.0, basis="campaign")
     if not mine or not len(windows):
-        return urgency
+        return nothing
     first, last = float(windows.min()), float(windows.max())
     times = np.linspace(first, last, max(2, int((last - first) * 1440.0 / STEP_MIN) + 1))
     worth = np.max(
@@ -73,7 +74,7 @@ def _by_campaign(notebook: Notebook, season: CampaignSeason, later: Values, inde
     )
     top = float(worth.max(initial=0.0))
     if top <= 0:
-        return urgency
+        return nothing
     weights = worth / top
     if len(season.usable_spans[0]):
         weights = np.where(times <= season.usable_spans[0].max() + 1e-9, weights, 0.0)
