@@ -42,7 +42,7 @@ class HandHours(Strict):
     """Hours for which there are no files. weight : what one of them counts, in full when left out."""
 
     target: Name
-    hours_h: float = Field(gt=0.0, le=10_000.0, allow_inf_nan=False)
+    hours_h: float = Field(ge=0.01, le=10_000.0, allow_inf_nan=False)
     filter: str = Field(default="", max_length=60)
     night: Day | None = None
     weight: float | None = Field(default=None, ge=0.0, le=2.0, allow_inf_nan=False)
