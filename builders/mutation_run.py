@@ -25,7 +25,7 @@ SUBJECTS: dict[str, tuple[str, ...]] = {
     "rig/shadow.py": ("reference/test_rig*", "property/test_rig*"),
     "rig/bench.py": ("reference/test_rig*", "property/test_rig*", "unit/test_rig*"),
     "rig/photometry.py": ("*/test_light*",),
-    "setup/rings.py": ("reference/test_setup_rings*", "property/test_setup_rings*"),
+    "setup/rings.py": ("*/test_setup_ring*",),
     "sky/refraction.py": ("reference/test_sky_published_air*", "property/test_sky_laws*"),
     "sky/airmass.py": ("reference/test_sky_published_air*",),
     "sky/sun.py": ("reference/test_sky_published*",),
@@ -36,6 +36,26 @@ SUBJECTS: dict[str, tuple[str, ...]] = {
     "light/exposure.py": ("*/test_light*",),
 }
 """Each module and the tests, as patterns below tests/, that should notice when it is disturbed."""
+EXPLAINED = {
+    ("ground/angles.py", "+ 180.0 with Sub"): "the same angle: 180 more or less is a full turn apart",
+    ("ground/spans.py", "intersect(a, b)"): "the same set: an intersection has no order",
+    (
+        "rig/guider.py",
+        "60.0 off",
+    ): "moves the pointing allowance by 0.005 arcminutes, under any tolerance held",
+    (
+        "rig/optics.py",
+        "1.0 off",
+    ): "stands in where the direction is behind the field and the answer is infinite anyway",
+    ("rig/shadow.py", "1e-12 off"): "a guard against division by nothing",
+    ("rig/shadow.py", "90.0 off"): "an end of a quadrant that the intersection cuts off anyway",
+    ("rig/bench.py", "1.0 off"): "clips an arcsine's argument that rounding may carry past 1",
+    ("setup/rings.py", "argsort"): "the order of arcs that start at the same place",
+    ("sky/refraction.py", "1.0 off"): "where refraction below the horizon begins to fade, our own choice",
+    ("sky/sun.py", "8.794143 off"): "moves the Sun's altitude by 0.09 arcseconds, under the accuracy claimed",
+    ("sky/moon.py", "0.25 off"): "the step between sampled places of the Moon, far finer than it need be",
+}
+"""Why a change that no test notices is one that none need notice: by module and a part of its description."""
 SECONDS = 240
 DEFAULTS = ("6", "1")
 
@@ -152,7 +172,8 @@ def main() -> None:
                 found = noticed(source, tests)
             hits += found
             if not found:
-                survivors.append(f"- `{name}`, {walker.what}")
+                why = next((w for (m, part), w in EXPLAINED.items() if m == name and part in walker.what), None)
+                survivors.append(f"- `{name}`, {walker.what}" + (f": {why}" if why else ": not explained yet"))
             print(name, walker.what, "noticed" if found else "SURVIVED", flush=True)
         tried, caught = tried + len(chosen), caught + hits
         rows.append(f"| `{name}` | {count} | {len(chosen)} | {hits} |")
