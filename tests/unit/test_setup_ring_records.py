@@ -7,12 +7,14 @@ import pytest
 
 from sidelight.ground import spans
 from sidelight.ground.types import FloatArray, Floats
+from sidelight.rig.guide_light import GuideLight
 from sidelight.rig.optics import sky_deg
 from sidelight.rig.records import OffAxisGuider, Rig, Sensor, Telescope
+from sidelight.setup.reach import Reach
 from sidelight.setup.records import SideNeed, Want
 from sidelight.setup.solve import solve
 from sidelight.stars.catalogue import Stars
-from sidelight.targets.records import Target
+from sidelight.targets.records import Outline, Target
 
 
 @dataclass(frozen=True)
@@ -58,3 +60,15 @@ def test_arcs_are_wrapped_and_make_up_the_lit_set(direction_deg: float) -> None:
         assert ring.share_of_angles == pytest.approx(spans.total(ring.lit) / 360, abs=1e-12)
         middle = direction_deg if ring.side == "west" else direction_deg + 180
         assert spans.arcs_contain(together, [middle - 3, middle, middle + 3]).all()
+
+
+@pytest.mark.parametrize(("off_arcmin", "inside"), [(0.0, True), (25.0, True), (31.0, False)])
+def test_a_star_in_an_outline_is_told(off_arcmin: float, inside: bool) -> None:
+    """A neighbour's ellipse of 30 by 10 arcminutes at 90 degrees, by the guide sensor."""
+    ra, dec = sky_deg(0.0, 20.0, 150.0, 20.0, 1600.0)
+    neighbour = Outline("n", float(ra), float(dec), 30.0, 10.0, 90.0)
+    star_ra, star_dec = sky_deg(1600.0 * np.tan(np.radians(off_arcmin / 60)), 20.0, 150.0, 20.0, 1600.0)
+    stars = Stars(np.atleast_1d(star_ra), np.atleast_1d(star_dec), np.array([10.0]), "made up", 16.0)
+    want = Want(Target("t", 150.0, 20.0, (neighbour,)), (SideNeed("west"),))
+    reach = Reach(want, stars, 1600.0).judged_by(RIG, GuideLight())
+    assert ("in_outline" in reach.usable(None, None).star(0).faults) is inside

@@ -298,7 +298,7 @@ def _notes(setup: SetupReport, run: Sequence[Stretch], targets: Sequence[TargetN
         if missing and report.windows:
             notes.append(f"{report.target} has no guide star {' and '.join(missing)} in this set-up.")
         if report.windows and report.target not in planned and not missing:
-            notes.append(f"{report.target} is up, but tonight another target is lost sooner.")
+            notes.append(f"{report.target} is up, but an hour on another target is worth more tonight.")
     notes += star_notes(setup.best)
     if setup.best is None:
         notes.append(f"No set-up: {setup.sentence}")

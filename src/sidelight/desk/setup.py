@@ -206,6 +206,7 @@ FAULT_WORDS = {
     "too_faint": "is fainter than the guide camera reaches",
     "saturates": "fills its pixels in one guide exposure",
     "companion": "has another star of similar brightness within half the guiding box",
+    "in_outline": "stands within the outline of an object, and may be a knot of it",
 }
 
 

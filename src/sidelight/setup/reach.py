@@ -18,7 +18,7 @@ from sidelight.stars.catalogue import Catalogue, Stars
 ARCMIN_PER_RAD = math.degrees(1.0) * 60.0
 
 
-FAULTS: tuple[StarFault, ...] = ("too_faint", "saturates", "companion")
+FAULTS: tuple[StarFault, ...] = ("too_faint", "saturates", "companion", "in_outline")
 """What may speak against a star, in the order of the bits of `StarTable.faults`."""
 
 
@@ -95,8 +95,25 @@ class Reach:
         x_mm, y_mm = plane_mm(stars.ra_deg, stars.dec_deg, *self.pointing_deg, self.focal_mm)
         found = judge_guide_stars(rig, light, x_mm, y_mm, stars.mag)
         bits = found.too_faint + 2 * found.saturates.astype(np.int64) + 4 * found.has_companion
+        bits = bits + 8 * self._in_outline(x_mm, y_mm)
         refused = (found.saturates & light.refuse_saturating) | (found.has_companion & light.refuse_companions)
         return replace(self, judged=Judged(found.snr, bits.astype(np.int64), refused))
+
+    def _in_outline(self, x_mm: FloatArray, y_mm: FloatArray) -> BoolArray:
+        """Tell which stars stand within an outline of the target or of a neighbour whose size is known."""
+        inside = np.zeros(np.shape(x_mm), dtype=np.bool_)
+        for one in self.want.target.outlines:
+            major = arcmin_to_mm(one.semi_major_arcmin, self.focal_mm)
+            minor = arcmin_to_mm(one.semi_minor_arcmin, self.focal_mm) or major
+            if major <= 0:
+                continue
+            cx, cy = plane_mm(one.ra_deg, one.dec_deg, *self.pointing_deg, self.focal_mm)
+            angle = math.radians(one.position_angle_deg or 0.0)
+            minor = major if one.position_angle_deg is None else minor
+            along = (x_mm - cx) * math.sin(angle) + (y_mm - cy) * math.cos(angle)
+            across = (x_mm - cx) * math.cos(angle) - (y_mm - cy) * math.sin(angle)
+            inside |= (along / major) ** 2 + (across / minor) ** 2 <= 1.0
+        return inside
 
 
 def reach_radius_deg(rectangle: GuideRectangle, focal_mm: float, spare_mm: float) -> float:

@@ -8,7 +8,7 @@ from sidelight.targets.records import Target
 
 Side = Literal["east", "west", "any"]
 Outcome = Literal["serves_all", "serves_all_tightly", "serves_some", "serves_none", "nothing_asked"]
-StarFault = Literal["too_faint", "saturates", "companion"]
+StarFault = Literal["too_faint", "saturates", "companion", "in_outline"]
 HelpKind = Literal["fainter_limit", "pointing_shift", "stem_radius", "turn_guide_sensor", "leave_out"]
 BlockKind = Literal["never_framed", "no_star", "sides_disagree", "conflict"]
 
@@ -68,7 +68,8 @@ class GuideStar:
     """A star that the guider can use, ICRS; mag is the catalogue's (V or close to it).
 
     snr : signal-to-noise in one guide exposure, None when it was not worked out. faults : what speaks against it:
-    below the wanted signal-to-noise, saturating, another star of similar brightness within half the guiding box.
+    below the wanted signal-to-noise, saturating, another star of similar brightness within half the guiding box, or a
+    place within an object's outline, where a catalogue's star may be a knot of the object or drown in it.
     """
 
     ra_deg: float
