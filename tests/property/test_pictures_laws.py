@@ -14,6 +14,7 @@ from tests.strategies.picture_reading import attributes, parse, points, writings
 
 from sidelight.pictures.back import draw_back
 from sidelight.pictures.campaign import draw_campaign
+from sidelight.pictures.collected import draw_collected
 from sidelight.pictures.curves import draw_curves
 from sidelight.pictures.dial import draw_dial
 from sidelight.pictures.field import draw_field
@@ -37,6 +38,7 @@ DRAWINGS: dict[str, tuple[Callable[..., str], st.SearchStrategy[Any]]] = {
     "horizon": (draw_horizon, given_by.horizons()),
     "season": (draw_season, given_by.seasons),
     "campaign": (draw_campaign, given_by.campaigns()),
+    "collected": (draw_collected, given_by.wishes),
     "curves": (draw_curves, given_by.curves()),
 }
 ALLOWED_TAGS = {

@@ -7,6 +7,7 @@ import numpy as np
 
 from sidelight.pictures import chart_records as charts
 from sidelight.pictures import records
+from sidelight.pictures.collected import CollectedRow, CollectedView
 
 TARGETS = (
     "Heron", "Lantern Nebula", "Quay 7", "Old Pier", "Saltmarsh", "Anvil <&>", "Long Reach Galaxy Group East", "Fen",
@@ -164,6 +165,17 @@ def season() -> charts.SeasonView:
         for index, name in enumerate(TARGETS)
     )
     return charts.SeasonView("The season", dt.date(2026, 11, 25), rows, dt.date(2027, 2, 14))
+
+
+def collected() -> CollectedView:
+    """Return wishes in all and by filter: done, over, begun, and with a long name and large figures."""
+    wishes = (("", 20.0, 31.4, 27.6), ("L", 12.0, 0.0, 0.0), ("Ha", 118.5, 101.2, 97.9), ("OIII", 40.0, 41.0, 39.97))
+    rows = [
+        CollectedRow(target, *wish)
+        for number, target in enumerate(TARGETS)
+        for wish in (wishes[1:] if number % 3 == 2 else wishes[:1])
+    ]
+    return CollectedView("Collected, and still wanted", tuple(rows))
 
 
 def campaign() -> charts.CampaignView:

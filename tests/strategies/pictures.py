@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 
 from sidelight.pictures import chart_records as charts
 from sidelight.pictures import records
+from sidelight.pictures.collected import CollectedRow, CollectedView
 
 names = st.one_of(
     st.sampled_from(["NGC 2903", "", 'a <b> & "c"', "Ω" * 60, "x\x00\x1f\ufffey"]), st.text(max_size=40)
@@ -187,6 +188,15 @@ seasons = st.builds(
     rows=st.lists(st.builds(charts.SeasonRow, names, _hours_of_nights, names), max_size=6).map(tuple),
     today=st.one_of(st.none(), _dates),
     hours_name=names,
+)
+
+
+wishes = st.builds(
+    CollectedView,
+    names,
+    st.lists(
+        st.builds(CollectedRow, names, names, st.floats(0, 1e4), st.floats(0, 1e4), st.floats(0, 1e4)), max_size=8
+    ).map(tuple),
 )
 
 

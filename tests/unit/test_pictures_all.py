@@ -12,6 +12,7 @@ from tests.strategies.picture_reading import attributes, parse, touching, writin
 from sidelight.ground.errors import OurFault
 from sidelight.pictures.back import draw_back
 from sidelight.pictures.campaign import draw_campaign
+from sidelight.pictures.collected import draw_collected
 from sidelight.pictures.curves import draw_curves
 from sidelight.pictures.dial import draw_dial
 from sidelight.pictures.field import draw_field
@@ -37,6 +38,7 @@ FULL: dict[str, tuple[Callable[..., str], Any]] = {
     "horizon": (draw_horizon, samples.horizon()),
     "season": (draw_season, samples.season()),
     "campaign": (draw_campaign, samples.campaign()),
+    "collected": (draw_collected, samples.collected()),
     "odds": (draw_curves, samples.odds()),
 }
 every_picture = pytest.mark.parametrize("name", FULL)

@@ -10,6 +10,9 @@ from sidelight.pictures.records import Width
 from sidelight.pictures.sheet import Sheet
 from sidelight.pictures.svg import Anchor, Element, group, line, rect, tip
 
+_LEAST_H = 0.1
+"""The scale is never drawn for fewer hours than this."""
+
 
 @dataclass(frozen=True)
 class CollectedRow:
@@ -40,7 +43,8 @@ def draw_collected(
     top = sheet.below_heading + 12
     right = sheet.across - sheet.margin - figure_wide
     box = Box(sheet.margin + label_wide, top, right, top + row_tall * max(1, len(view.rows)))
-    most = max([max(row.wanted_h, row.hours_h, row.effective_h) for row in view.rows], default=1.0) or 1.0
+    most = max([max(row.wanted_h, row.hours_h, row.effective_h) for row in view.rows], default=1.0)
+    most = most if most >= _LEAST_H else 1.0
     x = Scale(0.0, most, box.left, box.right)
     tops = [top + row_tall * at for at in range(len(view.rows))]
     legend, bottom = _legend(sheet, box.bottom + sheet.small_size * 4.0)
@@ -137,16 +141,18 @@ def _words(sheet: Sheet, rows: Sequence[CollectedRow], at: int, box: Box, top: f
         named = fit(f"{name} {row.filter}".strip(), room / 1.08, size)
         return group(
             rule,
-            sheet.write((box.left, y), named, bold=True),
+            sheet.write((box.left, y), named, bold=True) if named else None,
             sheet.write((box.right, y), figure, anchor="end", ink=soft),
         )
     y = top + row_tall / 2 + size * 0.3
-    filter_wide = width_of(row.filter, size) + 14 if row.filter else 0.0
-    shown = fit(name, (box.left - sheet.margin - 14 - filter_wide) / 1.08, sheet.body_size)
+    through = fit(row.filter, 90.0, size)
+    filter_wide = width_of(through, size) + 14 if through else 0.0
+    room = box.left - sheet.margin - 14 - filter_wide
+    shown = fit(name, room / 1.08, sheet.body_size) if name.strip() else ""
     return group(
         rule,
         sheet.write((sheet.margin, y), shown, size=sheet.body_size, bold=True) if shown else None,
-        sheet.write((box.left - 12, y), row.filter, anchor="end", ink=soft) if row.filter else None,
+        sheet.write((box.left - 12, y), through, anchor="end", ink=soft) if through else None,
         sheet.write((box.right + 16, y - 8), _figure(row), bold=True),
         sheet.write((box.right + 16, y + 9), left_over, ink=soft),
     )
