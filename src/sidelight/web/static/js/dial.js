@@ -1,6 +1,6 @@
 // The dial: rings, needle, camera mark, shadow; turned by mouse, touch and keys. Drawn into the pictures' own frame.
 
-import { asElement, svgElement } from "./pictures.js";
+import { asElement, overlayOf, svgElement } from "./pictures.js";
 import { rest, total, together, wrap360, wrap180 } from "./geometry.js";
 
 const RAD = Math.PI / 180;
@@ -49,11 +49,14 @@ export class Dial {
     const reading = svg.querySelector("#dial-reading");
     this.words = [...reading.querySelectorAll("text")];
     this.grooves(svg, ready, reading);
-    this.handles(svg, reading, rig);
-    this.place.replaceChildren(svg);
-    this.svg = svg;
+    // what moves stands in a drawing of its own above, so that turning it does not paint the rings anew
+    const top = overlayOf(svg);
+    top.append(reading);
+    this.handles(top, reading, rig);
+    this.place.replaceChildren(svg, top);
+    this.svg = top;
     this.listen();
-    if (had) svg.querySelector(`[data-handle=${had}]`)?.focus();
+    if (had) top.querySelector(`[data-handle=${had}]`)?.focus();
   }
 
   grooves(svg, ready, before) {

@@ -1,6 +1,6 @@
 // The fields: each target's stars, outlines, frame and guide sensor, north up and east to the left, from the numbers.
 
-import { asElement, svgElement } from "./pictures.js";
+import { asElement, overlayOf, svgElement } from "./pictures.js";
 import { sideTurn } from "./geometry.js";
 
 const RAD = Math.PI / 180;
@@ -45,10 +45,11 @@ export class Field {
     this.unique(svg);
     this.ground(svg.querySelector("g[clip-path]"));
     this.moving = svgElement("g", { class: "moving", "clip-path": `url(#${this.prefix}-clip)` });
-    svg.querySelector("g[clip-path]").after(this.moving);
+    const above = overlayOf(svg);
+    above.append(this.moving);
     this.overlay();
     this.svg = svg;
-    place.replaceChildren(svg);
+    place.replaceChildren(svg, above);
     this.visible = true;
     this.last = "";
   }

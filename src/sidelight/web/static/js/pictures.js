@@ -44,6 +44,13 @@ export function asElement(text) {
   return svg;
 }
 
+/** An empty drawing that lies over another one, on a layer of its own. */
+export function overlayOf(svg) {
+  const top = svgElement("svg", { viewBox: svg.getAttribute("viewBox"), class: "overlay", "data-overlay": "" });
+  if (svg.hasAttribute("font-family")) top.setAttribute("font-family", svg.getAttribute("font-family"));
+  return top;
+}
+
 export function svgElement(tag, attributes = {}, ...children) {
   const made = document.createElementNS(SVG, tag);
   for (const [name, value] of Object.entries(attributes)) made.setAttribute(name, value);
@@ -81,7 +88,11 @@ export async function asPng(text) {
 /** Return the text of a figure's picture as it stands: drawn live, or from the server. */
 async function textOf(figure) {
   const live = figure.querySelector("svg[data-live]");
-  if (live) return new XMLSerializer().serializeToString(withColours(live));
+  if (live) {
+    const whole = withColours(live);
+    for (const top of figure.querySelectorAll("svg[data-overlay]")) whole.append(...withColours(top).childNodes);
+    return new XMLSerializer().serializeToString(whole);
+  }
   return pictureText(pictureAddress(figure, "wide"));
 }
 

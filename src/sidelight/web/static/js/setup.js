@@ -89,6 +89,7 @@ function readout() {
 const sideWords = { east: "in the east", west: "in the west", any: "either side" };
 
 function ringTable() {
+  if (!tableSeen) return;
   const rows = $("rings").rows;
   seen.places.forEach((place, n) => {
     const row = rows[n];
@@ -103,6 +104,7 @@ function ringTable() {
 
 function fieldWords() {
   seen.targets.forEach((target, n) => {
+    if (!fields[n]?.visible) return;
     const words = document.querySelector(`[data-field-words="${n}"]`);
     const frame = target.waived ? "larger than the frame" : target.framed ? "in the frame" : "cut off";
     const stars = seen.places
@@ -167,9 +169,18 @@ const watcher = new IntersectionObserver((entries) => {
     const n = Number(entry.target.dataset.number);
     if (!fields[n]) continue;
     fields[n].visible = entry.isIntersecting;
-    if (entry.isIntersecting && seen) fields[n].turn(seen.targets[n], seen.places.filter((one) => one.index === n));
+    if (!entry.isIntersecting || !seen) continue;
+    fields[n].turn(seen.targets[n], seen.places.filter((one) => one.index === n));
+    fieldWords();
   }
 }, { rootMargin: "100px" });
+
+/** The same for the table of rings. */
+let tableSeen = true;
+new IntersectionObserver((entries) => {
+  tableSeen = entries.at(-1).isIntersecting;
+  if (tableSeen && seen) ringTable();
+}).observe($("rings"));
 
 /** Take a set-up in the hand: its angles and its pointings. */
 function jump(setup) {
