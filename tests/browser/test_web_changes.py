@@ -25,7 +25,7 @@ def test_a_value_is_written_and_notes_stay(garden: tuple[str, Path], open_tab: O
     base, folder = garden
     before = (folder / "rig.toml").read_text(encoding="utf-8").splitlines()
     tab = open_tab(base)
-    tab.go("/notebook")
+    tab.go("/notebook#rig.toml")
     tab.fill("#rig-guider-stem_radius_mm", "21.5")
     tab.click('[data-file="rig.toml"] .saver .first')
     tab.wait("document.querySelector('[data-file=\"rig.toml\"] [data-says]').innerText.includes('written')")
@@ -72,7 +72,7 @@ def test_a_guider_comes_off(garden: tuple[str, Path], open_tab: OpenTab) -> None
     """Without its tick the off-axis guider is switched off as a whole, and the set-up is of frames only."""
     base, folder = garden
     tab = open_tab(base)
-    tab.go("/notebook")
+    tab.go("/notebook#rig.toml")
     tab.click("[data-has=guider]")
     tab.click('[data-file="rig.toml"] .saver .first')
     tab.wait("document.querySelector('[data-file=\"rig.toml\"] [data-says]').innerText.includes('written')")

@@ -97,6 +97,7 @@ def notebook(request: Request, shelf: Begun, date: Night = None) -> Response:
         title="Notebook",
         form=form,
         sound=sound,
+        wrong={problem.file for problem in form.problems},
         date=date or (shelf.tonight() if sound else None),
         date_given=date,
     )

@@ -140,6 +140,18 @@ async function takeRow(form, file, table, number) {
   }
 }
 
+/** A file that is named in the address is opened. */
+function openNamed() {
+  const named = location.hash && document.getElementById(decodeURIComponent(location.hash.slice(1)));
+  if (named instanceof HTMLDetailsElement) {
+    named.open = true;
+    named.scrollIntoView();
+  }
+}
+
+addEventListener("hashchange", openNamed);
+openNamed();
+
 for (const file of document.querySelectorAll("[data-file]")) {
   for (const form of file.querySelectorAll("form[data-values]")) {
     form.addEventListener("input", () => markChanged(form));
