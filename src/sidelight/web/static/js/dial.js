@@ -209,9 +209,9 @@ export class Dial {
   turn(pose, seen, guiderOf) {
     const [x, y] = this.centre;
     const needle = this.guided ? pose.guider : pose.camera;
-    this.needle.setAttribute("transform", `rotate(${-needle} ${x} ${y})`);
-    this.camera.setAttribute("transform", `rotate(${-pose.camera} ${x} ${y})`);
-    this.shadow.setAttribute("transform", `rotate(${-pose.camera} ${x} ${y})`);
+    this.needle.setAttribute("transform", `rotate(${(-needle).toFixed(2)} ${x} ${y})`);
+    this.camera.setAttribute("transform", `rotate(${(-pose.camera).toFixed(2)} ${x} ${y})`);
+    this.shadow.setAttribute("transform", `rotate(${(-pose.camera).toFixed(2)} ${x} ${y})`);
     for (const { group, lit, dark, lane } of this.dots) {
       if (!lane.needed) continue;
       const angle = this.guided ? guiderOf(lane.index) : pose.camera;

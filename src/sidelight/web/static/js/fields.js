@@ -177,10 +177,10 @@ export class Field {
     const key = `${target.camera.toFixed(3)} ${target.guider?.toFixed(3)}`;
     if (key === this.last) return;
     this.last = key;
-    this.frame.setAttribute("transform", `rotate(${-target.camera} ${x} ${y})`);
+    this.frame.setAttribute("transform", `rotate(${(-target.camera).toFixed(2)} ${x} ${y})`);
     for (const sensor of this.sensors) {
       const angle = target.guider + sideTurn(sensor.ring.side);
-      sensor.group.setAttribute("transform", `rotate(${-angle} ${x} ${y})`);
+      sensor.group.setAttribute("transform", `rotate(${(-angle).toFixed(2)} ${x} ${y})`);
       const { stem_radius_mm: radius, half_along_mm: along } = this.rig.whole;
       const away = (radius - along) * this.scale - 10;
       sensor.letter.setAttribute("x", (x - away * Math.sin(angle * RAD)).toFixed(1));
