@@ -121,7 +121,7 @@ def campaign_text(report: CampaignReport) -> str:
         lines += ["", f"With {report.one_more_night.weekday} evenings too: {changes}."]
     lines += ["", *_set_ups(report), *_plan(report), ""]
     lines += [f"Note: {note}" for note in report.notes]
-    lines.append(f"The plan is at most {report.gap_fraction:.1%} short of the best there is.")
+    lines.append(f"In average weather the plan is within {report.gap_fraction:.1%} of the best there is.")
     return "\n".join(lines)
 
 

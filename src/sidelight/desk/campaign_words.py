@@ -58,7 +58,7 @@ def price_sentences(
     if not groups:
         return ()
     if max(worth for worth, _ in groups.values()) <= 1e-6:
-        plenty = "In weather as usual there is time for everything: no hour has a price, only a bad run does."
+        plenty = "In average weather there is time for every goal: no hour has a price, only a bad run does."
         reserve = _groups(site, slots, reserve_per_h / safe)
         if max(worth for worth, _ in reserve.values()) <= 1e-6:
             return (plenty,)

@@ -151,7 +151,7 @@ function show(report) {
   one("sentences").replaceChildren(...report.targets.map((target) => make("li", {}, target.sentence)));
   one("plan").replaceChildren(...report.plan.map((stay) => planRow(stay, report.time_zone)));
   one("prices").replaceChildren(...report.prices.map((line) => make("li", {}, line)));
-  const gap = `The plan is at most ${(report.gap_fraction * 100).toFixed(1)} % short of the best there is.`;
+  const gap = `In average weather the plan is within ${(report.gap_fraction * 100).toFixed(1)} % of the best there is.`;
   one("notes").replaceChildren(...[...report.notes, gap].map((line) => make("li", {}, line)));
   const give = one("give-place");
   give.hidden = report.giving_up.length === 0;
