@@ -187,6 +187,33 @@ def test_a_set_up_is_kept_used_and_let_go(garden: tuple[Visitor, Path]) -> None:
     assert [one["key"] for one in bad.json()["problems"]] == ["name", None]
 
 
+def test_a_kept_set_up_points_where_it_was_kept(garden: tuple[Visitor, Path]) -> None:
+    """A set-up solved with a moved pointing and kept serves the same rings at the bench and in the night."""
+    client, _ = garden
+    asked = f"/api/solve?{WHEN}&camera_angle_deg=20&grant_shift_arcmin=4"
+    solved = client.get(asked).json()
+    assert any(one["shift_arcmin"] > 0.1 for one in solved["targets"])
+    poses = [
+        {
+            "target": one["target"],
+            "ra_deg": one["pointing_ra_deg"],
+            "dec_deg": one["pointing_dec_deg"],
+            "camera_angle_deg": one["camera_angle_deg"],
+        }
+        for one in solved["targets"]
+    ]
+    stem = solved["stem_offset_deg"]
+    assert (
+        client.post("/api/setups", json={"name": "Moved", "poses": poses, "stem_offset_deg": stem}).status_code == 200
+    )
+    kept = client.get(f"/api/setup?{WHEN}").json()
+    assert [ring["star"] is not None for ring in kept["rings"]] == [
+        ring["star"] is not None for ring in solved["rings"]
+    ]
+    night = {one["target"]: one["pointing_dec_deg"] for one in client.get(f"/api/night?{WHEN}").json()["targets"]}
+    assert night == pytest.approx({one["target"]: one["dec_deg"] for one in poses}, abs=1e-5)
+
+
 def finished(client: Visitor, name: str) -> dict[str, Any]:
     """Wait for a piece of work and return its state."""
     for _ in range(600):

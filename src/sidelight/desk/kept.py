@@ -1,6 +1,7 @@
 """Set-ups kept by name: the one on the telescope is what bench and night go by."""
 
 import datetime as dt
+from dataclasses import replace
 
 from sidelight.desk.setup import SetupQuestion, SetupReport, setup_report
 from sidelight.ground.errors import BadInput, Problem, did_you_mean
@@ -14,7 +15,22 @@ def setup_in_use(notebook: Notebook, date: dt.date, name: str | None = None) -> 
 
     Raises BadInput for a name that is not kept.
     """
-    return setup_report(notebook, question_for(notebook, date, name))
+    return setup_report(pointed_as_kept(notebook, name), question_for(notebook, date, name))
+
+
+def pointed_as_kept(notebook: Notebook, name: str | None = None) -> Notebook:
+    """Return the notebook with each target pointed where the kept set-up points, which it was solved for."""
+    kept = kept_by_name(notebook, name) if name else notebook.setup_in_use
+    moved = {one.target: one for one in kept.pointings} if kept else {}
+    if not moved:
+        return notebook
+    targets = tuple(
+        replace(target, ra_deg=moved[target.key].ra_deg, dec_deg=moved[target.key].dec_deg, shift_allowed_arcmin=0.0)
+        if target.key in moved
+        else target
+        for target in notebook.targets
+    )
+    return replace(notebook, targets=targets)
 
 
 def question_for(notebook: Notebook, date: dt.date, name: str | None = None) -> SetupQuestion:
