@@ -8,7 +8,9 @@ export const isNarrow = () => NARROW.matches;
 export const onWidth = (call) => NARROW.addEventListener("change", call);
 export const lookNow = () => document.documentElement.dataset.look;
 
-export function pictureAddress(figure, width, look = lookNow()) {
+/** The address of a figure's picture; a figure may be small whatever the window is. */
+export function pictureAddress(figure, wanted, look = lookNow()) {
+  const width = figure.dataset.size === "narrow" ? "narrow" : wanted;
   return `/pictures/${figure.dataset.picture}.svg?${figure.dataset.query}&width=${width}&look=${look}`;
 }
 
