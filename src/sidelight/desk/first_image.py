@@ -18,7 +18,7 @@ from sidelight.desk.first_image_records import (
     TurnReport,
 )
 from sidelight.desk.first_image_words import focal_words, overall_notes, verdict_of
-from sidelight.desk.kept import question_for
+from sidelight.desk.kept import pointed_as_kept, question_for
 from sidelight.desk.learning import InForce, as_learned, in_force, learn, set_error_deg
 from sidelight.desk.setup import SetupReport, setup_report
 from sidelight.desk.sightings import GuideSpot, SeenStar, recognise, stem_fit
@@ -47,7 +47,8 @@ def check_images(notebook: Notebook, question: CheckQuestion, *, keep: bool = Fa
     night = max(nights) if nights else question.date or tonight(notebook.site)
     date = question.date or night
     asked = question_for(notebook, date, question.setup)
-    plan = setup_report(notebook, asked)
+    pointed = pointed_as_kept(notebook, question.setup)
+    plan = setup_report(pointed, asked)
     measured = measure(notebook, plan, frames, night)
     before = in_force(notebook.learned, measured.difference_deg, question.bench_day)
     entry = _entry(notebook, measured, before, night)
@@ -56,7 +57,7 @@ def check_images(notebook: Notebook, question: CheckQuestion, *, keep: bool = Fa
     camera_deg = float(wrap_360(measured.planned_deg + measured.difference_deg))
     offset_deg = _stem_offset(plan, measured, fit)
     held = None if notebook.rig.rotator else camera_deg
-    now = setup_report(as_learned(notebook, entry), replace(asked, camera_angle_deg=held, stem_offset_deg=offset_deg))
+    now = setup_report(as_learned(pointed, entry), replace(asked, camera_angle_deg=held, stem_offset_deg=offset_deg))
     learned_in = None
     if keep:
         _refuse_doubtful(measured)
