@@ -2,6 +2,7 @@
 
 import importlib.util
 import json
+import subprocess
 import sys
 from pathlib import Path
 from types import ModuleType
@@ -26,11 +27,11 @@ def builder(name: str) -> ModuleType:
     return module
 
 
-@pytest.mark.parametrize("page", ["commands.md", "json.md"])
-def test_pages_are_up_to_date(page: str) -> None:
-    """Each reference page equals what its builder writes now (python builders/build_reference.py writes them)."""
-    text = (ROOT / "docs" / "reference" / page).read_text(encoding="utf-8")
-    assert text == builder("build_reference").pages()[page].rstrip() + "\n"
+def test_pages_are_up_to_date() -> None:
+    """The reference pages equal what their builder writes in a process of its own, whatever ran before here."""
+    command = [sys.executable, str(ROOT / "builders" / "build_reference.py"), "--check"]
+    done = subprocess.run(command, capture_output=True, text=True, encoding="utf-8", check=False)
+    assert done.returncode == 0, done.stderr
 
 
 def answer(word: str, folder: Path, *more: str) -> dict:
