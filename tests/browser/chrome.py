@@ -180,8 +180,15 @@ class Tab:
         )
 
     def click(self, selector: str) -> None:
-        """Click into the middle of an element, with the mouse."""
+        """Click into the middle of an element, with the mouse, once the page's scripts have run."""
+        self.wait("document.readyState === 'complete'")
         x, y = self.place(selector)
+        for _ in range(40):
+            # pictures that load and a scroll that is restored still move the page; click when it stands
+            time.sleep(0.15)
+            before, (x, y) = (x, y), self.place(selector)
+            if before == (x, y):
+                break
         self.drag([(x, y)])
 
     def drag(self, points: list[tuple[float, float]]) -> None:
