@@ -31,7 +31,7 @@ def task(demo_folder: Path) -> Task:
     wants, _ = needed_sides(book, book.targets, DATE, SetupQuestion(DATE).nights)
     from sidelight.setup.records import Constraints
 
-    return ready_task(rig, wants, reaches_for(rig, wants, guide_catalogue(book)), Constraints(), faint)
+    return ready_task(rig, wants, reaches_for(rig, wants, guide_catalogue(book, DATE)), Constraints(), faint)
 
 
 def same(seen: dict[str, Any], known: SetUp) -> None:

@@ -4,13 +4,17 @@ import datetime as dt
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 
+from sidelight.desk.live import live_dial
 from sidelight.desk.open import open_notebook
-from sidelight.desk.setup import SetupQuestion, setup_report
-from sidelight.desk.starlight import DEFAULT_FAINT_MAG, guide_limits, reach_of
+from sidelight.desk.setup import Refusal, SetupQuestion, setup_report
+from sidelight.desk.starlight import DEFAULT_FAINT_MAG, guide_catalogue, guide_limits, reach_of, stars_folder
 from sidelight.light.reach import guider_reach
 from sidelight.notebook.read import Notebook
+from sidelight.stars import cache
+from sidelight.stars.service import Cone, StarTable
 
 DATE = dt.date(2027, 3, 6)
 
@@ -88,3 +92,35 @@ def test_a_star_near_the_edge_is_said(book: Notebook) -> None:
             assert ring.near_edge == (ring.edge_distance_px < 200.0)
     near = [ring for ring in report.rings if ring.near_edge and ring.needed]
     assert all(any("from the sensor's edge" in note for note in report.notes) for _ in near)
+
+
+@pytest.mark.parametrize("refuse", [("saturating",), ("companions",), ("saturating", "companions")])
+def test_the_live_dial_offers_what_the_solver_offers(book: Notebook, refuse: tuple[Refusal, ...]) -> None:
+    """The stars that the page may put on the guider are the solver's own, with what is refused left out."""
+    long = replace(book, guiding=replace(book.guiding, exposure_s=30.0))
+    question = SetupQuestion(DATE, 5, refuse=refuse)
+    everything, refused = (live_dial(long, replace(question, refuse=one)) for one in ((), refuse))
+    report = setup_report(long, question)
+    for target in refused.targets:
+        offered = {float(target.star_ra_deg[n]) for n in target.usable}
+        lit = {
+            float(np.round(arc.star.ra_deg, 6))
+            for ring in report.rings
+            if ring.target == target.target
+            for arc in ring.arcs
+        }
+        assert lit
+        assert lit <= offered
+    assert sum(len(one.usable) for one in refused.targets) < sum(len(one.usable) for one in everything.targets)
+
+
+def test_stars_stand_where_they_will_stand_on_the_date(book: Notebook, tmp_path: Path) -> None:
+    """A star of 1 arcsecond a year stands 20 arcseconds further north in 2047 than in 2027."""
+    here, one = Cone(10.6847, 41.269, 0.5), np.ones(1)
+    star = StarTable(10.6847 * one, 41.269 * one, 12.5 * one, 0.0 * one, 1000.0 * one, 2016.0 * one)
+    garden = replace(book, folder=tmp_path)
+    cache.save(stars_folder(garden), cache.Piece("Deep", "http://deep/?", (here,), 15.0, 15.0, star))
+    dec = [
+        guide_catalogue(garden, dt.date(year, 3, 6)).cone(10.6847, 41.269, 0.02).dec_deg[0] for year in (2027, 2047)
+    ]
+    assert (dec[1] - dec[0]) * 3600.0 == pytest.approx(20.0, abs=0.11)

@@ -1,5 +1,7 @@
 """Where on the dial fainter stars than the catalogues hold may be in the guider's reach."""
 
+import datetime as dt
+
 import numpy as np
 
 from sidelight.desk.starlight import guide_catalogue
@@ -16,7 +18,9 @@ DEEP_ENOUGH_MAG = 0.05
 Arcs = tuple[tuple[float, float], ...]
 
 
-def shallow_arcs(notebook: Notebook, rings: tuple[Ring, ...], limit_mag: float | None) -> tuple[Arcs, ...]:
+def shallow_arcs(
+    notebook: Notebook, date: dt.date, rings: tuple[Ring, ...], limit_mag: float | None
+) -> tuple[Arcs, ...]:
     """Return for each ring the guider angles at which the stars are not known down to the limit, to a degree.
 
     Empty for every ring when it is the same all round every ring (then a note says it), or without a limit: only
@@ -26,7 +30,7 @@ def shallow_arcs(notebook: Notebook, rings: tuple[Ring, ...], limit_mag: float |
     if guider is None or limit_mag is None or not rings:
         return tuple(() for _ in rings)
     g = np.arange(0.0, 360.0, STEP_DEG)
-    catalogue, focal_mm = guide_catalogue(notebook), notebook.rig.telescope.effective_focal_length_mm
+    catalogue, focal_mm = guide_catalogue(notebook, date), notebook.rig.telescope.effective_focal_length_mm
     shallow = []
     for ring in rings:
         at = np.radians(g + turn_on_side_deg(notebook.rig.mount, ring.side))

@@ -1,5 +1,6 @@
 """The field of a target as numbers: stars, outlines, the frame, the guide sensor on both sides; mm on the plane."""
 
+import datetime as dt
 from dataclasses import dataclass
 
 import numpy as np
@@ -70,12 +71,12 @@ class FieldReport:
     guide_stars: tuple[PlaneStar, ...]
 
 
-def field_report(notebook: Notebook, target: Target, best: SetUp | None) -> FieldReport:
+def field_report(notebook: Notebook, date: dt.date, target: Target, best: SetUp | None) -> FieldReport:
     """Return what stands round one target, and what a set-up makes of it."""
     place = next((one for one in best.targets if one.target == target.key), None) if best else None
     ra, dec = (place.pointing_ra_deg, place.pointing_dec_deg) if place else (target.ra_deg, target.dec_deg)
     focal_mm = notebook.rig.telescope.effective_focal_length_mm
-    stars = guide_catalogue(notebook).cone(ra, dec, _reach_deg(notebook))
+    stars = guide_catalogue(notebook, date).cone(ra, dec, _reach_deg(notebook))
     east, north = plane_mm(stars.ra_deg, stars.dec_deg, ra, dec, focal_mm)
     guides = [one for one in best.places if one.target == target.key] if best else []
     return FieldReport(

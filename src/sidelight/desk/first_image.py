@@ -127,7 +127,7 @@ def _stem(
             believed = as_in_west_deg(frame.image.up_deg, frame.side) + offset
         else:
             believed = planned + measured.difference_deg
-        star, why = recognise(notebook, frame, spot, believed)
+        star, why = recognise(notebook, plan.date, frame, spot, believed)
         if star is None:
             notes.append(why)
         else:

@@ -11,15 +11,17 @@ from typing import Literal
 
 import numpy as np
 
-from sidelight.desk.setup import SetupQuestion, SetupReport, chosen_targets, setup_report
+from sidelight.desk.setup import SetupQuestion, SetupReport, chosen_targets, guiding_of, setup_report
 from sidelight.desk.sides import needed_sides
 from sidelight.desk.starlight import guide_catalogue, guide_limits
-from sidelight.ground.types import FloatArray
+from sidelight.ground.types import FloatArray, IntArray
 from sidelight.notebook.read import Notebook
 from sidelight.notebook.settings import KeptSetUp
+from sidelight.rig.guide_light import GuideLight
 from sidelight.rig.guider import GuideRectangle, usable_rectangle, whole_rectangle
+from sidelight.rig.records import Rig
 from sidelight.setup.framing import ellipse_points
-from sidelight.setup.reach import arcmin_to_mm
+from sidelight.setup.reach import Reach, arcmin_to_mm
 from sidelight.setup.records import Constraints, SetUp, SideNeed
 from sidelight.setup.solve import ready_task
 from sidelight.setup.task import Subject, reaches_for
@@ -44,7 +46,7 @@ class LiveOutline:
 class LiveTarget:
     """One target with the stars about it, brightest first.
 
-    star_ra_deg, star_dec_deg, star_mag : (n,). usable_from, usable_until : which of them the guider can use.
+    star_ra_deg, star_dec_deg, star_mag : (n,). usable : the rows of those that the guider can use.
     waived : too large for the frame at any angle, so that its frame is not asked for.
     """
 
@@ -59,8 +61,7 @@ class LiveTarget:
     star_ra_deg: FloatArray
     star_dec_deg: FloatArray
     star_mag: FloatArray
-    usable_from: int
-    usable_until: int
+    usable: IntArray
 
 
 @dataclass(frozen=True)
@@ -138,10 +139,10 @@ def live_dial(notebook: Notebook, question: SetupQuestion, report: SetupReport |
     wants, _ = needed_sides(notebook, targets, question.date, question.nights)
     faint, bright = guide_limits(notebook)
     rig = replace(notebook.rig, guide_limit_mag=faint, guide_bright_mag=bright)
-    catalogue = guide_catalogue(notebook)
+    catalogue, guiding = guide_catalogue(notebook, question.date), guiding_of(notebook, question)
     free = Constraints(question.camera_angle_deg, question.stem_offset_deg, question.grant_shift_arcmin)
-    task = ready_task(rig, wants, reaches_for(rig, wants, catalogue), free, faint)
-    radius_deg = _radius_deg(notebook, question)
+    task = ready_task(rig, wants, reaches_for(rig, wants, catalogue, guiding), free, faint)
+    look = _Look(rig, guiding, catalogue, _radius_deg(notebook, question), faint, bright)
     found = [_setup(one, "best" if n == 0 else "next", n) for n, one in enumerate(_solved(answer))]
     return LiveDial(
         date=question.date,
@@ -156,7 +157,7 @@ def live_dial(notebook: Notebook, question: SetupQuestion, report: SetupReport |
         faint_mag=faint,
         bright_mag=bright,
         rig=_rig(notebook, task.stem_arcs, task.shadow_everywhere),
-        targets=tuple(_target(one, catalogue, radius_deg, faint, bright) for one in task.subjects),
+        targets=tuple(_target(one, look) for one in task.subjects),
         setups=(*found, *(_kept(notebook, kept) for kept in notebook.setups)),
     )
 
@@ -200,16 +201,27 @@ def _rig(notebook: Notebook, stem_arcs: FloatArray, shadow_everywhere: bool) -> 
     )
 
 
-def _target(
-    subject: Subject, catalogue: Catalogue, radius_deg: float, faint_mag: float, bright_mag: float | None
-) -> LiveTarget:
+@dataclass(frozen=True)
+class _Look:
+    """How far and how deep to look for stars, and how they are judged."""
+
+    rig: Rig
+    guiding: GuideLight
+    catalogue: Catalogue
+    radius_deg: float
+    faint_mag: float
+    bright_mag: float | None
+
+
+def _target(subject: Subject, look: _Look) -> LiveTarget:
     """Return one target with its stars."""
     ra_deg, dec_deg = subject.pointing_deg
     target = subject.want.target
-    stars = catalogue.cone(ra_deg, dec_deg, radius_deg)
-    mag = np.asarray(stars.mag)
-    usable_until = int(np.searchsorted(mag, faint_mag, side="right"))
-    count = min(len(mag), max(usable_until, DRAWN_STARS))
+    stars = look.catalogue.cone(ra_deg, dec_deg, look.radius_deg)
+    reach = Reach(subject.want, stars, look.rig.telescope.effective_focal_length_mm)
+    usable = reach.judged_by(look.rig, look.guiding) if look.rig.guider else reach
+    rows = usable.usable_rows(look.faint_mag, look.bright_mag)
+    count = min(len(stars), max(int(rows[-1]) + 1 if len(rows) else 0, DRAWN_STARS))
     return LiveTarget(
         target=target.key,
         required=subject.required,
@@ -221,9 +233,8 @@ def _target(
         outlines=tuple(_outline(one) for one in (target.outlines or (Outline(target.key, ra_deg, dec_deg),))),
         star_ra_deg=np.round(stars.ra_deg[:count], SKY_DECIMALS),
         star_dec_deg=np.round(stars.dec_deg[:count], SKY_DECIMALS),
-        star_mag=np.round(mag[:count], 2),
-        usable_from=0 if bright_mag is None else int(np.searchsorted(mag, bright_mag, side="left")),
-        usable_until=usable_until,
+        star_mag=np.round(stars.mag[:count], 2),
+        usable=rows,
     )
 
 

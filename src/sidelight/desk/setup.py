@@ -173,10 +173,12 @@ def solve_wants(notebook: Notebook, wants: tuple[Want, ...], question: SetupQues
         stem_offset_deg=question.stem_offset_deg,
         grant_shift_arcmin=question.grant_shift_arcmin,
     )
-    return solve(rig, wants, guide_catalogue(notebook), constraints, guiding=_guiding(notebook, question))
+    return solve(
+        rig, wants, guide_catalogue(notebook, question.date), constraints, guiding=guiding_of(notebook, question)
+    )
 
 
-def _guiding(notebook: Notebook, question: SetupQuestion) -> GuideLight:
+def guiding_of(notebook: Notebook, question: SetupQuestion) -> GuideLight:
     """Return how guide stars are judged, with what the question refuses."""
     asked, own = question.refuse, notebook.guiding
     return replace(
@@ -235,7 +237,7 @@ def _report(
 ) -> SetupReport:
     """Flatten a solution into the report."""
     best = solution.best
-    shallow = shallow_arcs(notebook, solution.rings, solution.limit_mag)
+    shallow = shallow_arcs(notebook, question.date, solution.rings, solution.limit_mag)
     return SetupReport(
         notebook=str(notebook.folder),
         date=question.date,
@@ -263,7 +265,7 @@ def _report(
         guider=guider_report(notebook),
         notes=(*season_notes, *star_notes(best), *solution.notes),
         best=best,
-        fields=tuple(field_report(notebook, want.target, best) for want in wants),
+        fields=tuple(field_report(notebook, question.date, want.target, best) for want in wants),
     )
 
 

@@ -1,6 +1,7 @@
 """Guide stars seen on the guide camera while an image was taken: read, recognised, fitted."""
 
 import csv
+import datetime as dt
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -116,7 +117,7 @@ def _spot(file: str, cells: Sequence[str], text: str, table: Path | None) -> Gui
 
 
 def recognise(
-    notebook: Notebook, frame: SolvedFrame, spot: GuideSpot, guider_angle_deg: float
+    notebook: Notebook, date: dt.date, frame: SolvedFrame, spot: GuideSpot, guider_angle_deg: float
 ) -> tuple[SeenStar | None, str]:
     """Return the star that was seen, or None with the reason.
 
@@ -132,7 +133,7 @@ def recognise(
     size_mm = 2 * float(np.hypot(whole.half_along_mm, whole.half_across_mm))
     outer_deg = float(np.degrees(np.arctan((whole.stem_radius_mm + size_mm) / focal_mm)))
     at = frame.image.centre_ra_deg, frame.image.centre_dec_deg
-    stars = guide_catalogue(notebook).cone(*at, outer_deg, guide_limits(notebook)[0])
+    stars = guide_catalogue(notebook, date).cone(*at, outer_deg, guide_limits(notebook)[0])
     x_mm, y_mm = plane_mm(stars.ra_deg, stars.dec_deg, *at, focal_mm)
     stands = guider_angle_deg + turn_on_side_deg(notebook.rig.mount, frame.side)
     x_px, y_px = place_on_sensor_px(x_mm, y_mm, stands, guider)

@@ -9,6 +9,7 @@ from sidelight.sky.time import mjd_from_datetime
 from sidelight.stars.catalogue import Catalogue
 from sidelight.stars.merged import catalogue_for
 
+NOON = dt.time(12, tzinfo=dt.UTC)
 DEFAULT_FAINT_MAG = 11.5
 """Where there is no guider whose reach could be worked out: the embedded catalogue's complete depth."""
 
@@ -18,12 +19,12 @@ def stars_folder(notebook: Notebook) -> Path:
     return notebook.folder / "stars"
 
 
-def guide_catalogue(notebook: Notebook) -> Catalogue:
+def guide_catalogue(notebook: Notebook, date: dt.date) -> Catalogue:
     """Return the stars that a notebook's set-ups rest on: its own deeper ones over the shipped catalogue.
 
-    Proper motion is applied to the current year; in half a year the fastest guide star moves by a pixel or two.
+    Proper motion is applied up to noon of the date; in half a year the fastest guide star moves by a pixel or two.
     """
-    return catalogue_for(stars_folder(notebook), mjd_from_datetime(dt.datetime.now(dt.UTC)))
+    return catalogue_for(stars_folder(notebook), mjd_from_datetime(dt.datetime.combine(date, NOON)))
 
 
 def guide_limits(notebook: Notebook) -> tuple[float, float | None]:

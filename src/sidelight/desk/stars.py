@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 
+from sidelight.desk.clock import tonight
 from sidelight.desk.starlight import guide_catalogue, guide_limits, stars_folder
 from sidelight.ground.errors import BadInput, Problem, SidelightError
 from sidelight.notebook.read import Notebook
@@ -42,7 +43,7 @@ class StarsReport:
 
 def stars_report(notebook: Notebook) -> StarsReport:
     """Say how deep the stars round each target are known, beside what the guider reaches."""
-    catalogue = guide_catalogue(notebook)
+    catalogue = guide_catalogue(notebook, tonight(notebook.site))
     limit = guide_limits(notebook)[0]
     fields = []
     for field in reachable_fields(notebook):

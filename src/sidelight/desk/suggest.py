@@ -84,6 +84,7 @@ class SuggestReport:
 class _Sky:
     """The catalogue's objects that can be judged at all, with their free hours."""
 
+    date: dt.date
     table: ObjectTable
     east_h: FloatArray
     west_h: FloatArray
@@ -175,7 +176,7 @@ def _sky(notebook: Notebook, date: dt.date, nights: int, free: FloatArray) -> _S
     flip = flip_hour_angle_deg(notebook.rig.mount)
     season = target_windows(notebook.site, table.ra_deg, table.dec_deg, date, nights, flip)
     east, west = hours_in(season, notebook.site, table.ra_deg, table.dec_deg, free, flip or 0.0)
-    return _Sky(table, east, west, np.asarray(season.max_altitude_deg.max(axis=1), dtype=np.float64))
+    return _Sky(date, table, east, west, np.asarray(season.max_altitude_deg.max(axis=1), dtype=np.float64))
 
 
 def _frame_arcmin(notebook: Notebook) -> tuple[float, float]:
@@ -274,7 +275,7 @@ def _guide_star(notebook: Notebook, sky: _Sky, i: int, stands_deg: float) -> Gui
     centre_ra, centre_dec = sky_deg(*at, ra, dec, focal)
     reach = float(np.degrees(np.hypot(rectangle.half_along_mm, rectangle.half_across_mm) / focal)) * 1.01
     faint, bright = guide_limits(notebook)
-    found = guide_catalogue(notebook).cone(float(centre_ra), float(centre_dec), reach, faint)
+    found = guide_catalogue(notebook, sky.date).cone(float(centre_ra), float(centre_dec), reach, faint)
     u, v = stem_coordinates_mm(*plane_mm(found.ra_deg, found.dec_deg, ra, dec, focal), stands_deg)
     inside = (np.abs(u - rectangle.stem_radius_mm) <= rectangle.half_along_mm) & (
         np.abs(v) <= rectangle.half_across_mm

@@ -74,17 +74,21 @@ class Reach:
         self, faint_mag: float | None, bright_mag: float | None, pointing_deg: tuple[float, float] | None = None
     ) -> StarTable:
         """Return the stars between the two limits, projected about a pointing (the target's own if None)."""
-        stars = self.stars
-        start = 0 if bright_mag is None else int(np.searchsorted(stars.mag, bright_mag, side="left"))
-        end = len(stars.mag) if faint_mag is None else int(np.searchsorted(stars.mag, faint_mag, side="right"))
-        rows = np.arange(start, max(start, end))
+        stars, rows = self.stars, self.usable_rows(faint_mag, bright_mag)
         snr, faults = np.full(len(rows), np.nan), np.zeros(len(rows), dtype=np.int64)
         if self.judged is not None:
-            rows = rows[~self.judged.refused[rows]]
             snr, faults = self.judged.snr[rows], self.judged.faults[rows]
         ra, dec, mag = (one[rows] for one in (stars.ra_deg, stars.dec_deg, stars.mag))
         x_mm, y_mm = plane_mm(ra, dec, *(pointing_deg or self.pointing_deg), self.focal_mm)
         return StarTable(ra, dec, mag, x_mm, y_mm, snr, faults)
+
+    def usable_rows(self, faint_mag: float | None, bright_mag: float | None) -> IntArray:
+        """Return the rows of the stars between the two limits that are not refused, brightest first."""
+        mag = self.stars.mag
+        start = 0 if bright_mag is None else int(np.searchsorted(mag, bright_mag, side="left"))
+        end = len(mag) if faint_mag is None else int(np.searchsorted(mag, faint_mag, side="right"))
+        rows = np.arange(start, max(start, end))
+        return rows if self.judged is None else rows[~self.judged.refused[rows]]
 
     def judged_by(self, rig: Rig, light: GuideLight) -> "Reach":
         """Return the reach with each star's signal-to-noise and what speaks against it.

@@ -215,8 +215,7 @@ export function prepare(target, pose, rig) {
     x.push(place[0]);
     y.push(place[1]);
   }
-  const [from, until] = [target.usable_from, target.usable_until];
-  const usable = { x: x.slice(from, until), y: y.slice(from, until) };
+  const usable = { x: target.usable.map((row) => x[row]), y: target.usable.map((row) => y[row]) };
   const outlines = planeOutlines(target.outlines, pose.ra_deg, pose.dec_deg, rig.focal_mm);
   const sides = !rig.usable ? [] : rig.flips ? ["east", "west"] : ["any"];
   const rings = sides.map((side) => {
@@ -245,13 +244,14 @@ export function evaluate(ready, rig, angles) {
       for (const ring of one.rings) {
         const found = chosenStar(ring, guider, rig.tolerance_deg);
         const at = found && found.star;
+        const row = found ? one.target.usable[at] : null;
         places.push({
           target: one.target.target,
           index: n,
           side: ring.side,
           needed: ring.needed,
-          star: found ? at + one.target.usable_from : null,
-          mag: found ? one.target.star_mag[at + one.target.usable_from] : null,
+          star: row,
+          mag: found ? one.target.star_mag[row] : null,
           px: found ? placeOnSensor(one.usable.x[at], one.usable.y[at], guider + sideTurn(ring.side), rig) : null,
           slack: slackAt(ring.lit, guider),
         });
