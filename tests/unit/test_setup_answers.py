@@ -14,6 +14,7 @@ from sidelight.rig.records import Tolerances
 from sidelight.setup.records import Constraints, SideNeed, Want
 from sidelight.setup.solve import describe_at, ready_task, solve
 from sidelight.setup.task import reaches_for
+from sidelight.setup.words import behind
 from sidelight.targets.records import Outline
 
 PLACE = (80.0, 30.0)
@@ -264,3 +265,24 @@ def test_arcs_of_a_ring_are_wrapped_and_make_its_union() -> None:
         share = float(np.mean(lit))
         assert share == pytest.approx(ring.share_of_angles, abs=0.002)
         assert len({arc.star for arc in ring.arcs}) == ring.stars_in_reach_count
+
+
+def test_what_puts_a_set_up_behind_the_best_is_said() -> None:
+    """Each next best says why: the first of rings, frame, room, sound stars, slack, shift that is worse."""
+    solution = solve(small_rig(), [want("one", PLACE)], stars_about(PLACE))
+    best = solution.best
+    assert best is not None
+    assert best.recommended
+    assert best.behind == ""
+    assert solution.next_best
+    assert all(one.behind for one in solution.next_best)
+    worse = {
+        "serves 1 of 2 rings": replace(best, rings_served=1, slack_deg=best.slack_deg + 5),
+        "the frame has only 0.40° of slack": replace(best, recommended=False, frame_slack_deg=0.4),
+        "has something against 1 guide star, the best against 0": replace(
+            best, doubtful_stars_count=1, slack_deg=best.slack_deg + 5
+        ),
+        "less slack": replace(best, slack_deg=best.slack_deg - 0.2),
+        "moves a pointing by 2.0′, the best by 0.0′": replace(best, largest_shift_arcmin=2.0),
+    }
+    assert {words: behind(best, other) for words, other in worse.items()} == {words: words for words in worse}

@@ -203,7 +203,10 @@ def _more(report: SetupReport) -> list[str]:
         lines += [f"  {_one_line(one.camera_angle_deg, one.guider_angle_deg, one)}" for one in report.smallest_cover]
     if report.next_best:
         lines.append("Next best:")
-        lines += [f"  {_one_line(one.camera_angle_deg, one.guider_angle_deg, one)}" for one in report.next_best]
+        lines += [
+            f"  {_one_line(one.camera_angle_deg, one.guider_angle_deg, one)}: {one.behind}"
+            for one in report.next_best
+        ]
     return [*lines, ""] if len(lines) > 1 else []
 
 

@@ -250,7 +250,7 @@ def _setup(setup: SetUp, kind: Literal["best", "next"], number: int) -> LiveSetU
         for one in setup.targets
     )
     name = "Best" if kind == "best" else "Next best" if number == 1 else f"Next best {number}"
-    return LiveSetUp(name, kind, False, None, None, poses)
+    return LiveSetUp(name, kind, False, None, setup.behind or None, poses)
 
 
 def _kept(notebook: Notebook, kept: KeptSetUp) -> LiveSetUp:

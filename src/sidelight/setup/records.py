@@ -198,6 +198,7 @@ class SetUp:
     shifts_proved : that no smaller worst shift serves as much was proved for the camera angle that goes with each g.
     recommended : everything needed is served and all three slacks reach the tolerance.
     doubtful_stars_count : needed rings whose star has a fault. least_snr : of the needed rings' stars.
+    behind : of a next best one, what puts it behind the best; empty otherwise.
     """
 
     camera_angle_deg: float | None
@@ -218,6 +219,7 @@ class SetUp:
     shifts_proved: bool = True
     doubtful_stars_count: int = 0
     least_snr: float | None = None
+    behind: str = ""
 
 
 @dataclass(frozen=True)

@@ -16,7 +16,7 @@ from sidelight.setup.reach import Reach, arcmin_to_mm
 from sidelight.setup.records import Constraints, Ring, SetUp, SideNeed, Solution, Want
 from sidelight.setup.rings import ring
 from sidelight.setup.task import Task, build_task, reaches_for
-from sidelight.setup.words import about_fainter_stars, notes, outcome_of, outcome_sentence
+from sidelight.setup.words import about_fainter_stars, behind, notes, outcome_of, outcome_sentence
 from sidelight.stars.catalogue import Catalogue
 
 NEXT_BEST = 4
@@ -76,7 +76,7 @@ def solve_loaded(
         outcome=outcome,
         sentence=outcome_sentence(task, outcome, best),
         best=best,
-        next_best=tuple(found[1 : 1 + NEXT_BEST]),
+        next_best=tuple(replace(one, behind=behind(found[0], one)) for one in found[1 : 1 + NEXT_BEST]),
         rings=_rings(task, best),
         frames=tuple(subject.frame for subject in task.subjects),
         share_of_angles=share(task),

@@ -62,6 +62,34 @@ def _short_of(task: Task, best: SetUp) -> str:
     return f"{' and '.join(parts)} of slack where {task.tolerance_deg:g}° is asked for"
 
 
+def behind(best: SetUp, other: SetUp) -> str:
+    """Say what puts a set-up behind the best one: the first thing of the ranking that differs."""
+    if other.rings_served < best.rings_served:
+        return f"serves {other.rings_served} of {other.rings_needed} rings"
+    if other.frames_served < best.frames_served:
+        return f"frames {other.frames_served} of {other.frames_needed} targets"
+    if best.recommended and not other.recommended:
+        tightest = min(
+            (other.slack_deg, "the worst ring"),
+            (other.frame_slack_deg, "the frame"),
+            (other.shadow_slack_deg, "the prism's shadow"),
+        )
+        return f"{tightest[1]} has only {tightest[0]:.2f}° of slack"
+    if other.doubtful_stars_count > best.doubtful_stars_count:
+        against = f"has something against {_stars(other.doubtful_stars_count)}"
+        return f"{against}, the best against {best.doubtful_stars_count}"
+    if round(other.slack_deg, 1) < round(best.slack_deg, 1):
+        return "less slack"
+    if other.largest_shift_arcmin > best.largest_shift_arcmin:
+        return f"moves a pointing by {other.largest_shift_arcmin:.1f}′, the best by {best.largest_shift_arcmin:.1f}′"
+    return "as much slack, a fainter faintest star" if other.slack_deg < NO_LIMIT_DEG else "as good"
+
+
+def _stars(count: int) -> str:
+    """Return a number of guide stars in words."""
+    return f"{count} guide star{'' if count == 1 else 's'}"
+
+
 def notes(task: Task, best: SetUp | None) -> tuple[str, ...]:
     """Return what has to be said beside any answer."""
     every = [*_about_sides(task), *_about_frames(task), *_about_poles(task)]
