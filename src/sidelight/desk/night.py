@@ -10,7 +10,7 @@ from sidelight.campaign.tonight import Candidate, NightRules, Stretch, plan_nigh
 from sidelight.desk.cautions import NIGHT
 from sidelight.desk.clock import utc, zone_label
 from sidelight.desk.setup import SetupReport, star_notes
-from sidelight.desk.worth import Worth, worth_tonight
+from sidelight.desk.worth import Basis, Worth, worth_tonight
 from sidelight.ground import spans
 from sidelight.ground.types import FloatArray
 from sidelight.notebook.read import Notebook
@@ -27,6 +27,11 @@ from sidelight.sky.sun import sun_altitude_deg
 from sidelight.targets.records import Target
 
 CURVE_STEP_MIN = 6.0
+WORTH_WORDS = {
+    "campaign": "what the rest of the campaign can still give each",
+    "urgency": "the hours each still wants over the hours its season has left",
+}
+"""How the worth of an hour tonight was weighed, as a sentence ends."""
 
 
 @dataclass(frozen=True)
@@ -66,6 +71,7 @@ class TargetNightReport:
     transit_utc: dt.datetime
     flip_utc: dt.datetime | None
     urgency: float
+    worth_by: Basis
     reason: str
     guides: tuple[GuideReport, ...]
     camera_angle_deg: float | None
@@ -167,7 +173,7 @@ def night_report(notebook: Notebook, date: dt.date, setup: SetupReport) -> Night
         plan=tuple(_stretch_report(one, tonight, notebook.targets, flip is not None) for one in run),
         targets=targets,
         sentence=_sentence(dark.kind, run, darkness.dark_h[0], dark.dark, tonight),
-        notes=_notes(setup, run, targets),
+        notes=_notes(setup, run, targets, worth),
         cautions=NIGHT,
         floor_deg=site.floor_deg,
         twilight_deg=site.twilight_deg,
@@ -232,6 +238,7 @@ def _target_report(
         transit_utc=utc(seen.transit_mjd),
         flip_utc=_flip_inside(seen),
         urgency=worth.urgency,
+        worth_by=worth.basis,
         reason=seen.reason,
         guides=tuple(_guide(one) for one in (setup.best.places if setup.best else ()) if one.target == target.key),
         camera_angle_deg=camera if camera is not None else setup.camera_angle_deg,
@@ -289,20 +296,38 @@ def _sentence(
     )
 
 
-def _notes(setup: SetupReport, run: Sequence[Stretch], targets: Sequence[TargetNightReport]) -> tuple[str, ...]:
+def _notes(
+    setup: SetupReport, run: Sequence[Stretch], targets: Sequence[TargetNightReport], worth: dict[str, Worth]
+) -> tuple[str, ...]:
     """Say what the plan leaves out and why."""
-    notes = []
+    notes: list[str] = []
+    waiting: list[str] = []
+    done: list[str] = []
     planned = {one.key for one in run}
     for report in targets:
         missing = [guide.side for guide in report.guides if guide.star is None]
         if missing and report.windows:
             notes.append(f"{report.target} has no guide star {' and '.join(missing)} in this set-up.")
         if report.windows and report.target not in planned and not missing:
-            notes.append(f"{report.target} is up, but an hour on another target is worth more tonight.")
+            (waiting if worth[report.target].value_per_h > 0 else done).append(report.target)
+    if waiting:
+        weighed = WORTH_WORDS[worth[waiting[0]].basis]
+        up = "is up" if len(waiting) == 1 else "are up"
+        notes.append(f"{_and(waiting)} {up}, but an hour on another target is worth more tonight, by {weighed}.")
+    if done:
+        gains = "is up but gains" if len(done) == 1 else "are up but gain"
+        notes.append(
+            f"{_and(done)} {gains} nothing tonight: the hours wanted are there, or later nights are as good."
+        )
     notes += star_notes(setup.best)
     if setup.best is None:
         notes.append(f"No set-up: {setup.sentence}")
     return tuple(notes)
+
+
+def _and(names: Sequence[str]) -> str:
+    """Return names as a sentence lists them."""
+    return " and ".join([*([", ".join(names[:-1])] if len(names) > 1 else []), names[-1]])
 
 
 def _usable_px(notebook: Notebook) -> tuple[float | None, float | None]:
