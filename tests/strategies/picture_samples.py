@@ -185,7 +185,7 @@ def campaign() -> charts.CampaignView:
         charts.CampaignRow(
             name,
             tuple(
-                charts.CampaignStretch(first + dt.timedelta(days=at), 1.0 + at % 5, at < 40)
+                charts.CampaignStretch(first + dt.timedelta(days=at), 1.0 + at % 5)
                 for at in range(3 + index, 120, 7 + index)
             ),
             6.0 * index,

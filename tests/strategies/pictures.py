@@ -208,7 +208,7 @@ def campaigns(draw: st.DrawFn) -> charts.CampaignView:
     rows = st.builds(
         charts.CampaignRow,
         names,
-        st.lists(st.builds(charts.CampaignStretch, days, st.floats(0, 12), st.booleans()), max_size=6).map(tuple),
+        st.lists(st.builds(charts.CampaignStretch, days, st.floats(0, 12)), max_size=6).map(tuple),
         st.floats(0, 100),
         st.floats(0, 100),
         st.one_of(st.none(), st.floats(0, 1)),

@@ -31,7 +31,7 @@ def campaign_picture(report: CampaignReport, theme: Theme, width: Width = "wide"
             )
         )
     view = CampaignView(
-        f"Campaign, {report.nights_count} nights from {report.first_date}",
+        f"{'' if width == 'narrow' else 'Campaign, '}{report.nights_count} nights from {report.first_date}",
         report.first_date,
         report.nights_count,
         tuple(rows),

@@ -74,7 +74,7 @@ def _neighbours(row: Checked, findings: Findings) -> list[Outline | None]:
     outlines: list[Outline | None] = []
     for n, name in enumerate(row.values["neighbours"] or ()):
         try:
-            outlines.append(outline_of(find(name)))
+            outlines.append(outline_of(find(name), name))
         except BadInput as error:
             for problem in error.problems:
                 findings.add_from(problem, (*row.path, "neighbours", n))

@@ -1,4 +1,4 @@
-"""The campaign: nights across, a row for each target, planned and collected stretches as bars, odds beside it."""
+"""The campaign: nights across, a row for each target, planned stays as bars, odds and hours beside it."""
 
 from sidelight.pictures.axes import Scale, plain_number, short_date
 from sidelight.pictures.chart_records import CampaignRow, CampaignView
@@ -65,9 +65,8 @@ def _bars(sheet: Sheet, view: CampaignView, row: CampaignRow, x: Scale, most: fl
         if not 0 <= index < view.nights or not stretch.hours_h > 0:
             continue
         tall = max(2.0, stretch.hours_h / most * full)
-        what = "collected" if stretch.done else "planned"
-        words = f"{row.name}, {short_date(stretch.date)}: {stretch.hours_h:.1f} h {what}"
-        drawn.append(_bar(sheet, x.at(index), area.bottom - tall, wide, tall, done=stretch.done, words=words))
+        words = f"{row.name}, {short_date(stretch.date)}: {stretch.hours_h:.1f} h planned"
+        drawn.append(_bar(sheet, x.at(index), area.bottom - tall, wide, tall, words))
     if row.last_call is not None and 0 <= (row.last_call - view.first_date).days < view.nights:
         drawn.append(_last_call(sheet, x.at((row.last_call - view.first_date).days + 1.0), area, full))
     return group(*drawn, line((area.left, area.bottom), (area.right, area.bottom), stroke=sheet.colours.hairline))
@@ -89,14 +88,11 @@ def _writing(sheet: Sheet, row: CampaignRow, x: Scale, area: Box) -> Element:
     )
 
 
-def _bar(sheet: Sheet, left: float, top: float, wide: float, tall: float, *, done: bool, words: str) -> Element:
-    """Draw a night's hours: full when collected, hollow when planned."""
+def _bar(sheet: Sheet, left: float, top: float, wide: float, tall: float, words: str) -> Element:
+    """Draw a night's planned hours."""
     colours = sheet.colours
-    fill = colours.ink if done else colours.lit_west
-    if sheet.theme != "day":
-        fill = colours.ink if done else colours.paper
-    edge = colours.ink if done else colours.lit_edge
-    return group(tip(words), rect(left + 0.4, top, wide, tall, fill=fill, stroke=edge, stroke_width=0.7))
+    fill = colours.lit_west if sheet.theme == "day" else colours.paper
+    return group(tip(words), rect(left + 0.4, top, wide, tall, fill=fill, stroke=colours.lit_edge, stroke_width=0.7))
 
 
 def _last_call(sheet: Sheet, x: float, area: Box, full: float) -> Element:
@@ -126,11 +122,10 @@ def _legend(sheet: Sheet, most: float, top: float) -> tuple[Element, float]:
     """Explain bars and pennant; return the legend and its lower end."""
     y, x = top, sheet.margin
     drawn: list[Element | None] = []
-    entries = ((True, f"collected (tallest {most:.1f} h)"), (False, "planned"))
-    for done, words in entries:
-        drawn.append(_bar(sheet, x, y - 13, 9, 15, done=done, words=words))
-        drawn.append(sheet.write((x + 18, y), words, ink=sheet.colours.soft_ink))
-        x += 18 + width_of(words, sheet.small_size) + 16
+    words = f"planned in a night (tallest {most:.1f} h)"
+    drawn.append(_bar(sheet, x, y - 13, 9, 15, words))
+    drawn.append(sheet.write((x + 18, y), words, ink=sheet.colours.soft_ink))
+    x += 18 + width_of(words, sheet.small_size) + 16
     if x + 18 + width_of("last call", sheet.small_size) > sheet.across:
         x, y = sheet.margin, y + sheet.small_size * 1.8
     drawn.append(_last_call(sheet, x + 12, Box(0, 0, 0, y + 2), 18.0))

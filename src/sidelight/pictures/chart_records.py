@@ -136,11 +136,10 @@ class SeasonView:
 
 @dataclass(frozen=True)
 class CampaignStretch:
-    """Hours planned (or already collected) for a target in one night."""
+    """Hours planned for a target in one night."""
 
     date: dt.date
     hours_h: float
-    done: bool = False
 
 
 @dataclass(frozen=True)

@@ -1,5 +1,6 @@
 """From what a person types to an object of the sky: found, resolved, refused with a reason, or near misses."""
 
+from dataclasses import replace
 from difflib import get_close_matches
 
 import numpy as np
@@ -118,8 +119,8 @@ def target_from_name(
     found = find(name)
     own = _own_size(found, major_arcmin, minor_arcmin, position_angle_deg)
     ra_deg, dec_deg = shifted_pointing(found.ra_deg, found.dec_deg, shift_east_arcmin, shift_north_arcmin)
-    outline = own or outline_of(found)
     typed = (key or name).strip()
+    outline = replace(own or outline_of(found), name=typed)
     return Target(
         key=typed,
         ra_deg=ra_deg,
@@ -172,7 +173,7 @@ def target_from_coordinates(
 
 def _neighbours(wanted: tuple[str | Outline, ...]) -> tuple[Outline, ...]:
     """Return outlines for neighbours given by name or as outlines."""
-    return tuple(one if isinstance(one, Outline) else outline_of(find(one)) for one in wanted)
+    return tuple(one if isinstance(one, Outline) else outline_of(find(one), one) for one in wanted)
 
 
 def _own_size(
