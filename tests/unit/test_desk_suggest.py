@@ -88,16 +88,26 @@ def test_a_fresh_start_asks_for_no_angles(demo: Notebook) -> None:
     assert json.loads(json.dumps(to_plain(report), allow_nan=False))["suggestions"][0]["hours"] > 1
 
 
-def test_no_free_hour_is_an_outcome(demo: Notebook) -> None:
-    """Circumpolar targets fill the night: nothing is suggested, and the sentence says how to ask on."""
+def test_no_free_hour_is_no_dead_end(demo: Notebook) -> None:
+    """Where targets fill every night all dark hours count, and the sentence says so."""
     report = suggest_report(demo, DATE, 5, 5)
-    assert report.suggestions == ()
-    assert "No hour is free" in report.sentence
+    assert len(report.suggestions) == 5
+    assert "none is free" in report.sentence
+    assert report.suggestions == suggest_report(demo, DATE, 5, 5, any_hour=True).suggestions
     done = tuple(dataclasses.replace(one, hours_wanted_h=0.001) for one in demo.targets[:1])
     some = suggest_report(dataclasses.replace(demo, targets=done), DATE, 5, 5)
     assert some.free_hours > 0
+    assert "none is free" not in some.sentence
     with pytest.raises(BadInput):
         suggest_report(demo, DATE, 5, 0)
+
+
+def test_a_summer_without_darkness_suggests_nothing(demo: Notebook) -> None:
+    """Where no night gets dark there is no hour, and the sentence says where to look."""
+    north = dataclasses.replace(demo, site=dataclasses.replace(demo.site, latitude_deg=68.0))
+    report = suggest_report(north, DATE.replace(month=6, day=15), 5, 5)
+    assert (report.suggestions, report.free_hours) == ((), 0.0)
+    assert "later date" in report.sentence
 
 
 def test_the_frame_by_hand() -> None:

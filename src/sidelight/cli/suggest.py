@@ -61,7 +61,7 @@ def suggest_text(report: SuggestReport) -> str:
             ]
             for one in report.suggestions
         ]
-        head = ["object", "name", "kind", "size", "mag/″²", "free", "highest", "S/N", "guide stars"]
+        head = ["object", "name", "kind", "size", "mag/″²", "hours", "highest", "S/N", "guide stars"]
         lines += ["", table(head, rows, right=(3, 4, 5, 6, 7))]
     lines += ["", f"{report.formula[0].upper()}{report.formula[1:]}.", *[f"Note: {note}" for note in report.notes]]
     return "\n".join(lines)

@@ -102,8 +102,9 @@ def suggest_report(
     """Rank the whole catalogue for the free hours from a date on.
 
     With the set-up in use (else the best for the notebook's targets) only what it frames and guides counts, in the
-    hours in which no target that still wants hours is up; any_hour takes every dark hour. A fresh start asks for
-    neither angles nor guide stars, and takes every dark hour. Raises BadInput for a count below 1.
+    hours in which no target that still wants hours is up; where there is none of those, or with any_hour, every dark
+    hour counts. A fresh start asks for neither angles nor guide stars, and takes every dark hour. Raises BadInput for
+    a count below 1.
     """
     if count < 1:
         raise BadInput(Problem(f"{count} suggestions cannot be given.", key="count", expected="1 or more"))
@@ -112,7 +113,10 @@ def suggest_report(
         setup = None
     span = nights or (NIGHTS_FRESH if setup is None else NIGHTS_WITH_SET_UP)
     season = campaign_season(notebook, date, span)
-    free = _free_spans(season, with_targets=setup is None or any_hour)
+    every, free = _free_spans(season, with_targets=True), _free_spans(season, with_targets=False)
+    crowded = not len(free) and setup is not None and not any_hour
+    if setup is None or any_hour or crowded:
+        free = every
     sky = _sky(notebook, date, span, free)
     frame = _frame_arcmin(notebook)
     angles = _camera_angles(notebook, setup)
@@ -145,7 +149,7 @@ def suggest_report(
             "score = S / (S + wanted) × a / (a + frame / 3), S the signal-to-noise on a square arcsecond in the free "
             "hours, a the longest axis, frame the shorter side"
         ),
-        sentence=_sentence(suggestions, spans.total(free) * 24.0, span, setup),
+        sentence=_sentence(suggestions, spans.total(free) * 24.0, span, setup, crowded),
         notes=_notes(table, setup),
     )
 
@@ -323,17 +327,21 @@ def _suggestion(
     )
 
 
-def _sentence(found: list[SuggestionReport], free_h: float, nights: int, setup: SetupReport | None) -> str:
-    """Say the outcome in a sentence."""
+def _sentence(
+    found: list[SuggestionReport], free_h: float, nights: int, setup: SetupReport | None, crowded: bool
+) -> str:
+    """Say the outcome in a sentence; crowded: the person's targets are up in every hour, so all hours count."""
     where = "with the set-up as it stands" if setup else "for a fresh start"
     if free_h <= 0:
         return (
-            f"No hour is free in the {nights} nights: your own targets are up in all of them, or it never gets dark. "
-            "sidelight suggest --any-hour counts every dark hour."
+            f"None of the {nights} nights has a dark hour that you can use: look from a later date, or at the nights "
+            "and bedtime in campaign.toml."
         )
+    hours = f"{free_h:.0f} {'dark' if crowded else 'free'} hours"
+    why = "Targets of yours are up in every dark hour, so none is free and all count. " if crowded else ""
     if not found:
-        return f"Nothing of known size and brightness fits {where} in the {free_h:.0f} free hours."
-    return f"{free_h:.0f} free hours in {nights} nights; {len(found)} objects {where}, best first."
+        return f"{why}Nothing of known size and brightness fits {where} in the {hours}."
+    return f"{why}{hours} in {nights} nights; {len(found)} objects {where}, best first."
 
 
 def _notes(table: ObjectTable, setup: SetupReport | None) -> tuple[str, ...]:
