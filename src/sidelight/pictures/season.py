@@ -28,7 +28,7 @@ def draw_season(view: SeasonView, *, theme: Theme = "day", width: Width = "wide"
     """Return the overview as SVG text."""
     sheet = Sheet(theme, width, prefix)
     nights = max((len(row.hours_h) for row in view.rows), default=1) or 1
-    label_wide = 0.0 if sheet.narrow else 190.0
+    label_wide = 0.0 if sheet.narrow else 214.0
     row_tall = 46.0 if sheet.narrow else 40.0
     left, top = sheet.margin + label_wide, sheet.below_heading + (26 if sheet.narrow else 34)
     box = Box(left, top, sheet.across - sheet.margin, top + row_tall * max(1, len(view.rows)))
