@@ -34,8 +34,7 @@ def test_no_slot_reaches_outside_a_window_and_little_is_lost(drawn: list[Opening
     for j, one in enumerate(drawn):
         for s in np.flatnonzero(slots.open_h[j] > 0):
             inside = (one.spans[:, 0] <= slots.start_mjd[s] + 1e-8) & (one.spans[:, 1] >= end[s] - 1e-8)
-            assert inside.any()
-            assert bool(slots.west[j, s]) == bool(one.west[np.argmax(inside)])
+            assert bool(slots.west[j, s]) in one.west[inside].tolist()  # a slot of a moment may lie in two
         open_h = np.clip(np.minimum(one.spans[:, 1], night[0, 1]) - one.spans[:, 0], 0, None).sum() * 24
         steps = 2 * len(one.spans)
         assert slots.open_h[j].sum() >= open_h - steps / 12 - 1e-6

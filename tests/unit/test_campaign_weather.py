@@ -4,7 +4,7 @@ import datetime as dt
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from sidelight.campaign.weather import Weather, chain, read_records, simulate, weather_from_records
@@ -15,6 +15,7 @@ DAYS = [dt.date(2026, 12, 1) + dt.timedelta(days=i) for i in range(120)]
 
 @settings(max_examples=40, deadline=None)
 @given(st.lists(st.floats(0, 1), min_size=12, max_size=12), st.floats(0, 0.99))
+@example([0.5, *[0.0] * 10, 5e-324], 0.0)
 def test_each_night_keeps_its_months_chance(months: list[float], persistence: float) -> None:
     """Marginals equal the month's chance exactly and every transition is a probability."""
     one = chain(Weather(tuple(months), persistence), DAYS)

@@ -13,6 +13,7 @@ from sidelight.ground.types import BoolArray, FloatArray
 
 YES = frozenset({"1", "yes", "y", "true", "clear", "usable"})
 NO = frozenset({"0", "no", "n", "false", "cloudy", "unusable"})
+_NO_CHANCE = 1e-300
 
 
 @dataclass(frozen=True)
@@ -71,7 +72,7 @@ def chain(weather: Weather, dates: Sequence[dt.date]) -> Chain:
 def _transition(before: float, now: float, correlation: float) -> tuple[float, float]:
     """Return the chance of a usable night after a usable and after an unusable one."""
     spread_before, spread_now = before * (1 - before), now * (1 - now)
-    if spread_before == 0 or spread_now == 0:
+    if min(spread_before, spread_now) < _NO_CHANCE:  # never or always; a ratio of such figures would overflow
         return now, now
     difference = correlation * (spread_now / spread_before) ** 0.5
     # both chances must stay within [0, 1]

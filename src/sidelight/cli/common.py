@@ -6,15 +6,20 @@ import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from sidelight.ground.errors import BadInput, Problem
 from sidelight.ground.plain import to_plain
 
+if TYPE_CHECKING:
+    DateParam = click.ParamType[dt.date]
+else:
+    DateParam = click.ParamType  # older ones take no type in brackets
 
-class DateType(click.ParamType[dt.date]):
+
+class DateType(DateParam):
     """A calendar date, the local date of a night's evening."""
 
     name = "date"
