@@ -1,6 +1,6 @@
-"""Print the oldest versions that pyproject.toml allows, one requirement a line, for pip's -r; with the extras that are named.
+"""Print the oldest versions that pyproject.toml allows, one a line, for pip's -r.
 
-``python .ci/oldest.py dev`` gives what its tests need too.
+``python .ci/oldest.py dev`` also gives those that its tests need.
 """
 
 import re
