@@ -11,6 +11,7 @@ from typing import NoReturn
 import click
 
 from sidelight import __version__
+from sidelight.cli.plain_text import plain_streams
 from sidelight.ground.errors import BadInput, SidelightError
 
 COMMANDS = {
@@ -88,10 +89,7 @@ def _disk_refused(error: OSError) -> NoReturn:
 
 def main() -> None:
     """Run the command line; every refusal goes to standard error with its exit code."""
-    for stream in (sys.stdout, sys.stderr):
-        # a terminal or pipe with a narrow encoding shows a replacement sign instead of stopping the program
-        if hasattr(stream, "reconfigure"):
-            stream.reconfigure(errors="replace")
+    plain_streams()
     try:
         sidelight(prog_name="sidelight")
     except SidelightError as refusal:

@@ -39,11 +39,12 @@ class NotBegunError(Exception):
     """The folder holds no notebook yet; a page leads to its beginning."""
 
 
-KINDS: dict[type[SidelightError], tuple[Kind, int]] = {
-    BadInput: ("bad_input", 422),
-    SkySaysNo: ("sky_says_no", 409),
-    OurFault: ("our_fault", 500),
+KINDS: dict[int, tuple[Kind, int]] = {
+    BadInput.exit_code: ("bad_input", 422),
+    SkySaysNo.exit_code: ("sky_says_no", 409),
+    OurFault.exit_code: ("our_fault", 500),
 }
+"""By the exit code, for a room may have errors of its own: a star service that gives no answer is no fault of ours."""
 RESPONSES: dict[int | str, dict[str, Any]] = {
     code: {"model": Refusal, "description": words}
     for code, words in (
@@ -69,7 +70,7 @@ def refuse(request: Request, kind: Kind, status: int, problems: Sequence[Problem
 
 def of_error(error: SidelightError) -> tuple[Kind, int]:
     """Return the kind and the status of a refusal."""
-    return next((known for made, known in KINDS.items() if isinstance(error, made)), ("our_fault", 500))
+    return KINDS.get(error.exit_code, ("our_fault", 500))
 
 
 def install(app: FastAPI) -> None:
