@@ -44,7 +44,7 @@ KINDS: dict[int, tuple[Kind, int]] = {
     SkySaysNo.exit_code: ("sky_says_no", 409),
     OurFault.exit_code: ("our_fault", 500),
 }
-"""By the exit code, for a room may have errors of its own: a star service that gives no answer is no fault of ours."""
+"""By the exit code, for a room may have errors of its own: a star service without an answer is no fault of ours."""
 RESPONSES: dict[int | str, dict[str, Any]] = {
     code: {"model": Refusal, "description": words}
     for code, words in (
