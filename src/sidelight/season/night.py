@@ -51,8 +51,8 @@ def targets_tonight(
 ) -> tuple[TargetTonight, ...]:
     """Return the night of a date for each target (ICRS degrees, shape (n,)).
 
-    Transit and flip are right to 0.1 s, but for objects within some arcminutes of a pole. Raises BadInput as
-    `target_windows`.
+    Transit and flip are right to 0.035 s over the cosine of the declination, so to 0.1 s up to 70° (the aberration of
+    the observer and of half a day is left out), with UT1 taken as UTC. Raises BadInput as `target_windows`.
     """
     table = target_windows(site, targets_ra_deg, targets_dec_deg, date, 1, flip_hour_angle_deg)
     night = table.darkness.nights[0]
