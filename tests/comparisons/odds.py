@@ -239,7 +239,7 @@ def _estimated() -> Comparison:
 def _policy() -> Comparison:
     """Return what the played policy reaches of the best there is, by recursion over every state of two targets."""
     off = []
-    for seed in range(20):
+    for seed in range(60):
         random = np.random.default_rng(800 + seed)
         nights, chance = 8, float(random.uniform(0.3, 0.9))
         open_ = random.random((nights, 2, 2)) < 0.75
