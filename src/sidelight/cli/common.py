@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from sidelight.ground.dates import EXAMPLE, FIRST_DATE, LAST_DATE, askable
 from sidelight.ground.errors import BadInput, Problem
 from sidelight.ground.plain import to_plain
 
@@ -26,12 +27,13 @@ class DateType(DateParam):
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> dt.date:  # noqa: ANN401
         """Read YYYY-MM-DD."""
-        if isinstance(value, dt.date):
-            return value
         try:
-            return dt.date.fromisoformat(value)
+            date = value if isinstance(value, dt.date) else dt.date.fromisoformat(value)
         except ValueError:
-            self.fail(f'"{value}" is not a date. Write it as 2027-03-06.', param, ctx)
+            self.fail(f'"{value}" is not a date. Write it as {EXAMPLE}.', param, ctx)
+        if not askable(date):
+            self.fail(f"{date} is out of reach: {FIRST_DATE} to {LAST_DATE} can be asked for.", param, ctx)
+        return date
 
 
 Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
@@ -74,19 +76,30 @@ def answer_json(report: object) -> None:
 
 
 def write_file(path: Path, text: str, say: bool = True) -> None:
-    """Write a text file whole or not at all, and say so on standard error; BadInput when the disk refuses."""
-    scratch = path.with_name(path.name + ".part")
+    """Write a text file whole or not at all, and say so on standard error; BadInput when the disk refuses.
+
+    A link is followed. What is there and no file, such as a folder or a device, is left alone.
+    """
+    scratch = None
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
+        place = path.resolve()
+        if place.exists() and not place.is_file():
+            raise BadInput(Problem("This is not a file, and is left as it is.", str(path), suggestion=ANOTHER_PLACE))
+        place.parent.mkdir(parents=True, exist_ok=True)
+        scratch = place.with_name(place.name + ".part")
         scratch.write_text(text, encoding="utf-8", newline="\n")
-        scratch.replace(path)
-    except OSError as error:
-        with suppress(OSError):
-            scratch.unlink(missing_ok=True)
-        message = f"It cannot be written: {error.strerror or error}."
-        raise BadInput(Problem(message, str(path), suggestion="Name another place, or make room there.")) from error
+        scratch.replace(place)
+    except (OSError, RuntimeError) as error:  # RuntimeError: links that lead in a circle, before Python 3.13
+        if scratch:
+            with suppress(OSError):
+                scratch.unlink(missing_ok=True)
+        message = f"It cannot be written: {getattr(error, 'strerror', None) or error}."
+        raise BadInput(Problem(message, str(path), suggestion=ANOTHER_PLACE)) from error
     if say:
         click.echo(f"Wrote {path}", err=True)
+
+
+ANOTHER_PLACE = "Name another place, or make room there."
 
 
 def table(head: Sequence[str], rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> str:

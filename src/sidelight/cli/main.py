@@ -78,11 +78,16 @@ DISK_SAYS_NO = (
 """A full disk, a folder that may not be written, a reader that went away: no mistake of the program's."""
 
 
+NAME_SAYS_NO = (errno.ENAMETOOLONG, errno.ELOOP, errno.ENOTDIR, errno.EISDIR, errno.EINVAL)
+"""A name that this system cannot have, or that is of another kind than what was asked for."""
+
+
 def _disk_refused(error: OSError) -> NoReturn:
     """Say it in the disk's words and end with 2; what could not be written is not tried again on the way out."""
     place = f"{error.filename}: " if error.filename else ""
+    advice = "Name something else." if error.errno in NAME_SAYS_NO else "Look at the disk, then repeat."
     with suppress(OSError):
-        click.echo(f"sidelight: {place}{error.strerror or error}. Look at the disk, then repeat.", err=True)
+        click.echo(f"sidelight: {place}{error.strerror or error}. {advice}", err=True)
         sys.stderr.flush()
     os._exit(2)
 
@@ -99,7 +104,7 @@ def main() -> None:
             click.echo(f"sidelight: {len(refusal.problems)} things to mend; nothing was written.", err=True)
         sys.exit(refusal.exit_code)
     except Exception as error:  # noqa: BLE001 - whatever it is, the person gets a sentence and the right exit code
-        if isinstance(error, OSError) and error.errno in DISK_SAYS_NO:
+        if isinstance(error, OSError) and error.errno in DISK_SAYS_NO + NAME_SAYS_NO:
             _disk_refused(error)
         # a bug is ours: show where it is for the report, and say so in plain words
         traceback.print_exc()

@@ -5,9 +5,9 @@ from typing import Annotated
 
 from fastapi import Depends, Query, Request
 
+from sidelight.ground.dates import FIRST_DATE, LAST_DATE
 from sidelight.pictures.palette import Theme
 from sidelight.pictures.records import Width
-from sidelight.web.bodies import FIRST_DATE, LAST_DATE
 from sidelight.web.refusals import NotBegunError
 from sidelight.web.render import look_of, shelf_of
 from sidelight.web.shelf import Shelf

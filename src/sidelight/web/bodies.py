@@ -5,9 +5,8 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from sidelight.ground.dates import FIRST_DATE, LAST_DATE
 from sidelight.web.refusals import Refusal
-
-FIRST_DATE, LAST_DATE = dt.date(1900, 1, 1), dt.date(2199, 12, 31)
 
 LONGEST_NAME = 200
 

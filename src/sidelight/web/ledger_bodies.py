@@ -6,7 +6,8 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, Field
 
 from sidelight.desk.first_image_records import FirstImageReport
-from sidelight.web.bodies import FIRST_DATE, LAST_DATE, Name, Strict
+from sidelight.ground.dates import FIRST_DATE, LAST_DATE
+from sidelight.web.bodies import Name, Strict
 from sidelight.web.models import model_of
 
 MOST_FRAMES = 5000

@@ -9,7 +9,6 @@ import webbrowser
 from collections.abc import MutableMapping
 from pathlib import Path
 from typing import Any
-from urllib.parse import urlsplit
 
 import segno
 import uvicorn
@@ -109,17 +108,18 @@ class Server:
 
 def one_page(folder: Path, path: str) -> tuple[int, str]:
     """Return status and body of one page, worked out without a server."""
-    parts = urlsplit(path if path.startswith("/") else f"/{path}")
+    asked = f"/{path.lstrip('/')}".encode("utf-8", "replace").decode()
+    place, _, query = asked.partition("?")
     scope: MutableMapping[str, Any] = {
         "type": "http",
         "asgi": {"version": "3.0"},
         "http_version": "1.1",
         "method": "GET",
         "scheme": "http",
-        "path": parts.path,
-        "raw_path": parts.path.encode(),
+        "path": place,
+        "raw_path": place.encode(),
         "root_path": "",
-        "query_string": parts.query.encode(),
+        "query_string": query.partition("#")[0].encode(),
         "headers": [(b"host", b"localhost"), (b"accept", b"*/*")],
         "server": ("localhost", 80),
     }
