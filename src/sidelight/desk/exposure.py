@@ -6,8 +6,8 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from sidelight.desk.chosen import chosen_targets
 from sidelight.desk.light import FilterHours, filter_hours, filter_of, filters_of
-from sidelight.desk.setup import chosen_targets
 from sidelight.ground.errors import BadInput, Problem
 from sidelight.ground.types import FloatArray
 from sidelight.light import exposure as ex

@@ -6,9 +6,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from sidelight.desk.chosen import chosen_targets
 from sidelight.desk.clock import utc, zone_label
 from sidelight.desk.light import FilterHours, filter_hours, filter_of, hour_weights, main_filter
-from sidelight.desk.setup import chosen_targets
 from sidelight.ground import spans
 from sidelight.ground.types import FloatArray
 from sidelight.light.filters import Filter, filter_extinction_mag_per_airmass, moonlight_factor

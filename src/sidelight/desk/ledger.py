@@ -5,9 +5,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from sidelight.desk.chosen import chosen_targets
 from sidelight.desk.collected import ledger_of
 from sidelight.desk.frames import REJECTED_FILE, compute_for, rejection_of, target_places
-from sidelight.desk.setup import chosen_targets
 from sidelight.ground.errors import BadInput, Problem
 from sidelight.ledger import changes
 from sidelight.ledger.adding import Added, Progress, add_folders

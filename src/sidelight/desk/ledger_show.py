@@ -5,10 +5,10 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from sidelight.desk.chosen import chosen_targets
 from sidelight.desk.clock import utc
 from sidelight.desk.collected import ledger_of, names_in, wanted_hours
 from sidelight.desk.ledger import WithoutTarget, without_target
-from sidelight.desk.setup import chosen_targets
 from sidelight.ledger import totals as sums
 from sidelight.ledger.changes import HandHours, all_frames, hand_hours
 from sidelight.ledger.kept import KeptFrame, frames_where

@@ -11,7 +11,8 @@ from typing import Literal
 
 import numpy as np
 
-from sidelight.desk.setup import SetupQuestion, SetupReport, chosen_targets, guiding_of, setup_report
+from sidelight.desk.chosen import chosen_targets
+from sidelight.desk.setup import SetupQuestion, SetupReport, guiding_of, setup_report
 from sidelight.desk.sides import needed_sides
 from sidelight.desk.starlight import guide_catalogue, guide_limits
 from sidelight.ground.types import FloatArray, IntArray

@@ -6,9 +6,9 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
+from sidelight.desk.chosen import chosen_targets
 from sidelight.desk.clock import utc
 from sidelight.desk.light import HoursTable, effective_hours_table
-from sidelight.desk.setup import chosen_targets
 from sidelight.ground.types import FloatArray
 from sidelight.notebook.read import Notebook
 from sidelight.rig.mount import flip_hour_angle_deg

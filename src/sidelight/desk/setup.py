@@ -4,11 +4,11 @@ import datetime as dt
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
+from sidelight.desk.chosen import chosen_targets
 from sidelight.desk.coverage import Arcs, shallow_arcs
 from sidelight.desk.fields import FieldReport, field_report
 from sidelight.desk.sides import needed_sides
 from sidelight.desk.starlight import guide_catalogue, guide_limits, reach_of
-from sidelight.ground.errors import BadInput, Problem, did_you_mean
 from sidelight.notebook.read import Notebook
 from sidelight.rig.guide_light import GuideLight
 from sidelight.setup.records import (
@@ -26,7 +26,6 @@ from sidelight.setup.records import (
     Want,
 )
 from sidelight.setup.solve import solve
-from sidelight.targets.records import Target
 
 DEFAULT_NIGHTS = 30
 Refusal = Literal["saturating", "companions"]
@@ -130,27 +129,6 @@ class SetupQuestion:
     leave_out: tuple[str, ...] = ()
     only: tuple[str, ...] = ()
     refuse: tuple[Refusal, ...] = ()
-
-
-def chosen_targets(notebook: Notebook, only: tuple[str, ...], leave_out: tuple[str, ...] = ()) -> tuple[Target, ...]:
-    """Return the notebook's targets by the person's choice; raises BadInput for a name that is not on the list."""
-    keys = [target.key for target in notebook.targets]
-    folded = {key.casefold(): key for key in keys}
-    problems = [
-        Problem(
-            f'"{name}" is not on this notebook\'s list of targets.',
-            file="targets.toml",
-            expected=", ".join(keys) or "a target added first",
-            suggestion=did_you_mean(name, keys),
-        )
-        for name in (*only, *leave_out)
-        if name.casefold() not in folded
-    ]
-    if problems:
-        raise BadInput(problems)
-    wanted = {folded[name.casefold()] for name in only} or set(keys)
-    dropped = {folded[name.casefold()] for name in leave_out}
-    return tuple(target for target in notebook.targets if target.key in wanted - dropped)
 
 
 def setup_report(notebook: Notebook, question: SetupQuestion) -> SetupReport:

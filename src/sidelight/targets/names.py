@@ -133,6 +133,7 @@ def target_from_name(
         sizes_known=outline.semi_major_arcmin > 0.0,
         v_mag=found.v_mag,
         surface_brightness_mag_arcsec2=found.surface_brightness_mag_arcsec2,
+        object_name=found.name,
         notes=(*found.notes, *_what_is_missing(found, own)),
     )
 

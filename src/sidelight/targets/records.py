@@ -29,6 +29,7 @@ class Target:
     outlines : the object and the neighbours that must be in the frame.
     shift_allowed_arcmin : how far the solver may move the pointing (radius), same on both sides; 0: not at all.
     sizes_known : False when the catalogue has no size; said wherever framing is reported.
+    object_name : the catalogue's object that it was found as, "NGC 3031"; None for a place of the person's own.
     """
 
     key: str
@@ -42,4 +43,5 @@ class Target:
     sizes_known: bool = True
     v_mag: float | None = None
     surface_brightness_mag_arcsec2: float | None = None
+    object_name: str | None = None
     notes: tuple[str, ...] = field(default=())
