@@ -344,3 +344,24 @@ def test_weather_of_past_nights(tmp_path: Path) -> None:
     assert (problem.file, problem.line) == ("past.csv", 3)
     (folder / "past.csv").write_text("date,usable\n2026-03-01,yes\n2026-03-02,no\n", encoding="utf-8")
     assert read_notebook(folder).campaign.weather.nights_seen_count == 2
+
+
+def test_one_object_is_one_target_under_any_name() -> None:
+    """The same object at the same pointing under another name is refused, with the line of the first."""
+    problem = only_problem(in_memory(targets_toml='[[target]]\nname = "M 81"\n[[target]]\nname = "NGC 3031"\n'))
+    assert problem.message == '"NGC 3031" is M 81, which stands on line 2 already.'
+    assert (problem.key, problem.line) == ("target 2, name", 4)
+
+
+def test_a_name_of_the_persons_own_is_told_with_its_object() -> None:
+    """An object that stands under a name of the person's own is called by both."""
+    rows = '[[target]]\nname = "The big one"\nobject = "M 31"\n[[target]]\nname = "andromeda galaxy"\n'
+    assert '"andromeda galaxy" is M 31, which stands as "The big one" on line 2' in str(
+        only_problem(in_memory(targets_toml=rows))
+    )
+
+
+def test_two_framings_of_one_object_are_two_targets() -> None:
+    """An object may be wanted twice where the frame's middle differs."""
+    rows = '[[target]]\nname = "M 81"\n[[target]]\nname = "M 81 high"\nobject = "M 81"\nshift_north_arcmin = 4\n'
+    assert not [one for one in problems_of(in_memory(targets_toml=rows)) if one.file == "targets.toml"]

@@ -360,3 +360,11 @@ def test_hand_written_manners(book: Path) -> None:
     add_target(book, "M 110")
     remove_target(book, "M 33")
     assert [target.key for target in read_notebook(book).targets] == ["M 32", "M 110"]
+
+
+def test_a_target_that_stands_under_another_name_is_not_added(book: Path) -> None:
+    """Adding an object of the list by its other name is refused, and the file stays."""
+    before = text_of(book, "targets.toml")
+    with pytest.raises(BadInput, match='"NGC 224" is M 31, which stands as "Andromeda" on line'):
+        add_target(book, "NGC 224")
+    assert text_of(book, "targets.toml") == before

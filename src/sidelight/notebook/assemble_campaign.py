@@ -6,15 +6,19 @@ from pathlib import PurePath
 
 from sidelight.campaign.records import Rules
 from sidelight.campaign.weather import Weather, read_records, weather_from_records
+from sidelight.ground.angles import separation_deg
 from sidelight.ground.errors import BadInput, Problem, did_you_mean
 from sidelight.notebook.assemble import once, record
 from sidelight.notebook.check import Checked, Findings
 from sidelight.notebook.files import Folder, as_text
 from sidelight.notebook.schema.campaign import MONTHS, WEEKDAYS
 from sidelight.notebook.settings import CampaignSettings, FrameSettings, Goal, UsableNights
+from sidelight.targets.listed import folded, meant_by, usual_name
 from sidelight.targets.names import find, outline_of, target_from_coordinates, target_from_name
 from sidelight.targets.records import Outline, Target
 
+SAME_POINTING_DEG = 1.0 / 3600.0
+"""Frames whose middles lie nearer to each other than this are one frame; our choice."""
 WISHES = (
     "hours_wanted_h",
     "shift_east_arcmin",
@@ -30,8 +34,34 @@ def targets_of(head: Checked, findings: Findings) -> tuple[Target, ...]:
     """Return the targets that are sound; adds names that are unknown or stand twice, and sizes that are none."""
     rows = head.repeats["target"]
     once(rows, "name", findings)
-    found = [_target(row, findings) for row in rows if row.sound]
-    return tuple(one for one in found if one is not None)
+    found = [(row, _target(row, findings)) for row in rows if row.sound]
+    sound = [(row, one) for row, one in found if one is not None]
+    _framed_once(sound, findings)
+    return tuple(one for _, one in sound)
+
+
+def _framed_once(found: list[tuple[Checked, Target]], findings: Findings) -> None:
+    """Add a problem for each object that an earlier row has, under another name, at the same pointing."""
+    for n, (row, target) in enumerate(found):
+        alike = [(at, one) for at, one in found[:n] if one.object_name == target.object_name is not None]
+        for at, one in alike:
+            apart = separation_deg(target.ra_deg, target.dec_deg, one.ra_deg, one.dec_deg)
+            if float(apart) < SAME_POINTING_DEG and folded(one.key) != folded(target.key):
+                line = findings.parsed.line((*at.path, "name"))
+                findings.add(
+                    (*row.path, "name"),
+                    f'"{target.key}" is {_known_as(one)}{f" on line {line}" if line else ""} already.',
+                    "each object once, or pointed elsewhere by shift_east_arcmin and shift_north_arcmin",
+                    "Take one of the two out.",
+                )
+                break
+
+
+def _known_as(target: Target) -> str:
+    """Return an object with the name that it stands under."""
+    usual = usual_name(find(target.object_name or target.key))
+    same = meant_by(usual, [replace(target, object_name=None)])
+    return f"{target.key}, which stands" if same else f'{usual}, which stands as "{target.key}"'
 
 
 def _target(row: Checked, findings: Findings) -> Target | None:
