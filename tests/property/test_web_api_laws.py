@@ -12,7 +12,7 @@ from schemathesis.checks import not_a_server_error
 from sidelight.web.app import make_app
 
 EXAMPLES = 8
-SLOW = ("/api/solve", "/api/work", "/api/campaign", "/api/suggest", "/pictures/campaign", "/pictures/odds")
+SLOW = ("/api/solve", "/api/jobs", "/api/campaign", "/api/suggest", "/pictures/campaign", "/pictures/odds")
 """Answers that take seconds; the unit tests ask for them."""
 
 

@@ -215,9 +215,9 @@ def test_a_kept_set_up_points_where_it_was_kept(garden: tuple[Visitor, Path]) ->
 
 
 def finished(client: Visitor, name: str) -> dict[str, Any]:
-    """Wait for a piece of work and return its state."""
+    """Wait for a job and return its state."""
     for _ in range(600):
-        state: dict[str, Any] = client.get(f"/api/work/{name}").json()
+        state: dict[str, Any] = client.get(f"/api/jobs/{name}").json()
         if state["state"] != "running":
             return state
         time.sleep(0.05)
@@ -228,22 +228,22 @@ def test_long_work_goes_on_behind_and_can_be_stopped(garden: tuple[Visitor, Path
     """A solution under conditions comes from a process of its own; another one is stopped at once."""
     client, _ = garden
     question = {"date": str(DATE), "leave_out": ["M 81"], "camera_angle_deg": 57.0}
-    begun = client.post("/api/work/dial", json=question)
+    begun = client.post("/api/jobs/dial", json=question)
     assert begun.status_code == 202
     assert finished(client, begun.json()["name"])["state"] == "done"
-    answer = client.get(f"/api/work/{begun.json()['name']}/answer").json()
+    answer = client.get(f"/api/jobs/{begun.json()['name']}/answer").json()
     assert "M 81" not in [one["target"] for one in answer["dial"]["targets"]]
     assert answer["dial"]["setups"][0]["poses"][0]["camera_angle_deg"] == pytest.approx(57.0)
-    other = client.post("/api/work/dial", json={"date": str(DATE), "camera_angle_deg": 12.0}).json()["name"]
-    assert client.delete(f"/api/work/{other}").json()["state"] == "stopped"
+    other = client.post("/api/jobs/dial", json={"date": str(DATE), "camera_angle_deg": 12.0}).json()["name"]
+    assert client.delete(f"/api/jobs/{other}").json()["state"] == "stopped"
     assert finished(client, other)["state"] == "stopped"
-    assert client.get(f"/api/work/{other}/answer").status_code == 422
+    assert client.get(f"/api/jobs/{other}/answer").status_code == 422
 
 
 def test_refused_work_says_why(garden: tuple[Visitor, Path]) -> None:
     """Work that cannot be done ends with the words of the command line."""
     client, _ = garden
-    begun = client.post("/api/work/dial", json={"date": str(DATE), "leave_out": ["M 999"]}).json()
+    begun = client.post("/api/jobs/dial", json={"date": str(DATE), "leave_out": ["M 999"]}).json()
     state = finished(client, begun["name"])
     assert state["state"] == "refused"
     assert '"M 999" is not on this notebook' in state["refusal"]["problems"][0]["message"]

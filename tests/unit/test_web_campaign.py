@@ -39,11 +39,11 @@ def page(garden: Path) -> Iterator[Client]:
 
 def played(page: Client, **asked: Any) -> str:
     """Plan and play a campaign and return the finished work's name."""
-    begun = page.post("/api/work/campaign", json={"date": str(DATE), "nights": NIGHTS, **asked})
+    begun = page.post("/api/jobs/campaign", json={"date": str(DATE), "nights": NIGHTS, **asked})
     assert begun.status_code == 202
     name = str(begun.json()["name"])
     for _ in range(1200):
-        state = page.get(f"/api/work/{name}").json()
+        state = page.get(f"/api/jobs/{name}").json()
         if state["state"] != "running":
             break
         time.sleep(0.05)
@@ -63,12 +63,12 @@ def test_the_answer_is_the_desk_s_and_writes_nothing(page: Client, garden: Path)
     name = played(page, goals=goals)
     wishes = [HoursWish("NGC 2903", "", 4.0), HoursWish("M 81", "Ha", 9.0)]
     report = campaign_report(with_wishes(read_notebook(garden), wishes), DATE, NIGHTS, what_if=False)
-    assert page.get("/api/campaign", params={"work": name}).json() == to_plain(report)
+    assert page.get("/api/campaign", params={"job": name}).json() == to_plain(report)
     wanted = {(one.target, goal.filter): goal.wanted_hours for one in report.targets for goal in one.filters}
     assert wanted["NGC 2903", ""] == 4.0
     assert wanted["M 81", "Ha"] == 9.0
     assert files_of(garden) == before
-    again = page.post("/api/work/campaign", json={"date": str(DATE), "nights": NIGHTS, "goals": goals})
+    again = page.post("/api/jobs/campaign", json={"date": str(DATE), "nights": NIGHTS, "goals": goals})
     assert again.json() == {"name": name, "state": "done"}
 
 
@@ -78,13 +78,13 @@ def test_pictures_and_files_come_with_the_answer(page: Client) -> None:
     for picture in ("campaign", "odds"):
         for look in ("day", "night"):
             for width in ("wide", "narrow"):
-                asked = {"work": name, "look": look, "width": width}
+                asked = {"job": name, "look": look, "width": width}
                 assert page.get(f"/pictures/{picture}.svg", params=asked).text.startswith("<svg")
-    assert page.get("/files/campaign.ics", params={"work": name}).text.startswith("BEGIN:VCALENDAR")
-    assert page.get("/files/campaign.csv", params={"work": name}).text.startswith("evening,target")
-    assert page.get("/files/campaign.ecsv", params={"work": name}).text.startswith("# %ECSV 1.0")
-    assert page.get("/files/campaign.exe", params={"work": name}).status_code == 422
-    assert page.get("/pictures/odds.svg", params={"work": "unknown"}).status_code == 422
+    assert page.get("/files/campaign.ics", params={"job": name}).text.startswith("BEGIN:VCALENDAR")
+    assert page.get("/files/campaign.csv", params={"job": name}).text.startswith("evening,target")
+    assert page.get("/files/campaign.ecsv", params={"job": name}).text.startswith("# %ECSV 1.0")
+    assert page.get("/files/campaign.exe", params={"job": name}).status_code == 422
+    assert page.get("/pictures/odds.svg", params={"job": "unknown"}).status_code == 422
 
 
 def test_goals_are_kept_where_they_stand(garden: Path, page: Client) -> None:
@@ -125,7 +125,7 @@ def test_a_goal_that_cannot_be_is_refused(page: Client, garden: Path, goal: dict
     """Trying it and keeping it are refused in the one shape; nothing is begun or written."""
     before = files_of(garden)
     for answer in (
-        page.post("/api/work/campaign", json={"goals": [goal]}),
+        page.post("/api/jobs/campaign", json={"goals": [goal]}),
         page.ask("PUT", "/api/goals", json={"goals": [goal]}),
     ):
         assert answer.status_code == 422
@@ -135,12 +135,12 @@ def test_a_goal_that_cannot_be_is_refused(page: Client, garden: Path, goal: dict
 
 def test_work_can_be_stopped(page: Client) -> None:
     """Stopped, it says so, has no answer, and the same question begins anew."""
-    begun = page.post("/api/work/campaign", json={"date": str(DATE), "give_up": True}).json()["name"]
-    assert page.delete(f"/api/work/{begun}").json()["state"] == "stopped"
-    assert page.get("/api/campaign", params={"work": begun}).status_code == 422
-    second = page.post("/api/work/campaign", json={"date": str(DATE), "give_up": True}).json()
+    begun = page.post("/api/jobs/campaign", json={"date": str(DATE), "give_up": True}).json()["name"]
+    assert page.delete(f"/api/jobs/{begun}").json()["state"] == "stopped"
+    assert page.get("/api/campaign", params={"job": begun}).status_code == 422
+    second = page.post("/api/jobs/campaign", json={"date": str(DATE), "give_up": True}).json()
     assert second["name"] != begun
-    page.delete(f"/api/work/{second['name']}")
+    page.delete(f"/api/jobs/{second['name']}")
 
 
 def test_an_empty_list_has_a_page(tmp_path: Path, demo_folder: Path) -> None:

@@ -28,14 +28,14 @@ def page(garden: Path) -> Iterator[Client]:
 
 def taken_in(page: Client, folder: Path) -> dict[str, Any]:
     """Take in a folder and return the answer of the finished work."""
-    begun = page.post("/api/work/frames", json={"folders": [str(folder)]})
+    begun = page.post("/api/jobs/frames", json={"folders": [str(folder)]})
     assert begun.status_code == 202
     name = begun.json()["name"]
     for _ in range(600):
-        if page.get(f"/api/work/{name}").json()["state"] != "running":
+        if page.get(f"/api/jobs/{name}").json()["state"] != "running":
             break
         time.sleep(0.05)
-    answer: dict[str, Any] = page.get(f"/api/work/{name}/answer").json()
+    answer: dict[str, Any] = page.get(f"/api/jobs/{name}/answer").json()
     return answer
 
 
@@ -97,10 +97,10 @@ def test_hours_by_hand_come_and_go(page: Client) -> None:
         ("/api/ledger/hours", {"target": "M 96", "hours_h": 1, "filter": "plaid"}),
         ("/api/ledger/hours", {"target": "M 96", "hours_h": 1, "nigth": "2027-03-06"}),
         ("/api/ledger/assign", {"frames": ["x"], "target": "M 1000"}),
-        ("/api/work/frames", {"folders": []}),
-        ("/api/work/frames", {"folders": ["frames"]}),
-        ("/api/work/frames", {"folders": ["~nobody-of-that-name/frames"]}),
-        ("/api/work/frames", {"folders": ["/frames\0"]}),
+        ("/api/jobs/frames", {"folders": []}),
+        ("/api/jobs/frames", {"folders": ["frames"]}),
+        ("/api/jobs/frames", {"folders": ["~nobody-of-that-name/frames"]}),
+        ("/api/jobs/frames", {"folders": ["/frames\0"]}),
         ("/api/check", {"images": [{"image": "not-on-the-tray"}]}),
     ],
 )
@@ -116,7 +116,7 @@ def test_what_cannot_be_is_refused_in_one_shape(page: Client, path: str, body: d
 def test_folders_are_for_who_sits_here(garden: Path, tmp_path: Path) -> None:
     """From another machine no folder of this one is read, and the page does not offer it."""
     away = client_at(garden, ELSEWHERE)
-    refused = away.post("/api/work/frames", json={"folders": [str(series(tmp_path / "frames"))]})
+    refused = away.post("/api/jobs/frames", json={"folders": [str(series(tmp_path / "frames"))]})
     assert refused.status_code == 422
     assert "sits at this machine" in refused.json()["problems"][0]["message"]
     text = away.get("/ledger").text

@@ -14,6 +14,7 @@ from sidelight.web.drawn import pictures
 from sidelight.web.editing import editing
 from sidelight.web.first_image import first_image
 from sidelight.web.guard import App, Door, Guard
+from sidelight.web.job_pages import jobs
 from sidelight.web.jobs import Jobs
 from sidelight.web.ledger_pages import ledger
 from sidelight.web.light_pages import light
@@ -27,7 +28,7 @@ DAY_TEXT = "--text-plain: var(--ink); --text-soft: var(--soft-ink); --text-mark:
 RED_TEXT = "--text-plain: #ee0000; --text-soft: #ee0000; --text-mark: #ee0000;"
 """Pure red on black has a contrast of 5.25 (WCAG 2.2) and text has to have 4.5, so there is one red to write in."""
 STATIC = Path(__file__).parent / "static"
-ROUTERS: tuple[APIRouter, ...] = (pages, pictures, reports, turn, editing, ledger, first_image, light, campaign)
+ROUTERS: tuple[APIRouter, ...] = (pages, pictures, reports, turn, jobs, editing, ledger, first_image, light, campaign)
 
 
 def make_app(folder: Path) -> FastAPI:

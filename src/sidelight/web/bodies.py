@@ -71,15 +71,15 @@ class TurnedSetUp(Strict):
     note: str | None = Field(default=None, max_length=1000)
 
 
-class Begun(BaseModel):
-    """A piece of long work that has been begun."""
+class BegunJob(BaseModel):
+    """A job that has been begun in the background."""
 
     name: str
     state: Literal["running", "done", "stopped", "refused"]
 
 
-class WorkState(Begun):
-    """How far a piece of long work is. done_fraction : null while nobody knows."""
+class JobState(BegunJob):
+    """How far a job is. done_fraction : null while nobody knows."""
 
     done_fraction: float | None
     words: str

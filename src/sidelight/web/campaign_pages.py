@@ -10,18 +10,17 @@ from sidelight.desk.campaign_records import CampaignReport
 from sidelight.desk.what_if import HoursWish, KeptGoals, keep_wishes, with_wishes
 from sidelight.ground.errors import BadInput, Problem
 from sidelight.web.asked import Begun, Look, Night, Wide
-from sidelight.web.bodies import Begun as BegunWork
-from sidelight.web.bodies import Name, Strict
+from sidelight.web.bodies import BegunJob, Name, Strict
 from sidelight.web.drawn import Svg, svg
+from sidelight.web.job_pages import begun, jobs_of
 from sidelight.web.jobs import Job, Jobs
 from sidelight.web.ledger_bodies import Day
 from sidelight.web.models import Plain, model_of
 from sidelight.web.refusals import RESPONSES
 from sidelight.web.render import show
-from sidelight.web.turn import jobs_of
 
 campaign = APIRouter(responses=RESPONSES)
-Work = Annotated[str, Query(max_length=64, description="The finished work whose answer is meant.")]
+Played = Annotated[str, Query(max_length=64, description="The finished job whose answer is meant.")]
 FILES = {"csv": "text/csv; charset=utf-8", "ecsv": "text/plain; charset=utf-8", "ics": "text/calendar; charset=utf-8"}
 
 
@@ -53,7 +52,7 @@ class Wishes(Strict):
 
 @campaign.get("/campaign", response_class=HTMLResponse, include_in_schema=False)
 def page(request: Request, shelf: Begun, date: Night = None) -> Response:
-    """Show the campaign's frame; the work itself is begun by the page, in the background."""
+    """Show the campaign's frame; the job itself is begun by the page."""
     book = shelf.book()
     first = date or shelf.tonight()
     return show(
@@ -72,7 +71,7 @@ def wishes_of(goals: list[Wish]) -> tuple[HoursWish, ...]:
     return tuple(HoursWish(one.target, one.filter, one.hours_h) for one in goals)
 
 
-@campaign.post("/api/work/campaign", tags=["work"], response_model=BegunWork, status_code=202)
+@campaign.post("/api/jobs/campaign", tags=["jobs"], response_model=BegunJob, status_code=202)
 def begin(request: Request, shelf: Begun, body: CampaignQuestion) -> Response:
     """Begin to plan and play a campaign; what was asked and answered before is answered again."""
     with_wishes(shelf.book(), wishes_of(body.goals))
@@ -84,11 +83,11 @@ def begin(request: Request, shelf: Begun, body: CampaignQuestion) -> Response:
     if found is None:
         found = jobs_of(request).start("campaign", asked)
         job["name"] = found.name
-    return JSONResponse({"name": found.name, "state": found.state}, 202)
+    return begun(found)
 
 
 def _under_way(jobs: Jobs, name: str | None) -> Job | None:
-    """Return a piece of work that is running or done, None when it has to be begun."""
+    """Return a job that is running or done, None when it has to be begun."""
     try:
         found = jobs.find(name) if name else None
     except BadInput:
@@ -96,46 +95,46 @@ def _under_way(jobs: Jobs, name: str | None) -> Job | None:
     return found if found and found.state in ("running", "done") else None
 
 
-def _answer(request: Request, work: str) -> dict[str, Any]:
-    """Return what a campaign's work has given."""
-    job = jobs_of(request).find(work)
+def _answer(request: Request, name: str) -> dict[str, Any]:
+    """Return what a campaign's job has given."""
+    job = jobs_of(request).find(name)
     if job.kind != "campaign" or job.state != "done":
-        raise BadInput(Problem("There is no campaign of that name.", suggestion="Begin the work again."))
+        raise BadInput(Problem("There is no campaign of that name.", suggestion="Begin the job again."))
     found: dict[str, Any] = job.result
     return found
 
 
 @campaign.get("/api/campaign", tags=["reports"], response_model=model_of(CampaignReport), response_class=Plain)
-def report(request: Request, _: Begun, work: Work) -> Response:
-    """Return the campaign that a piece of work has planned and played."""
-    return JSONResponse(_answer(request, work)["report"])
+def report(request: Request, _: Begun, job: Played) -> Response:
+    """Return the campaign that a job has planned and played."""
+    return JSONResponse(_answer(request, job)["report"])
 
 
 @campaign.get("/pictures/campaign.svg", tags=["pictures"], response_class=Svg)
-def plan(request: Request, look: Look, work: Work, width: Wide = "wide") -> Svg:
+def plan(request: Request, look: Look, job: Played, width: Wide = "wide") -> Svg:
     """Draw the plan's nights as bars."""
-    return _drawn(request, work, "campaign", look, width)
+    return _drawn(request, job, "campaign", look, width)
 
 
 @campaign.get("/pictures/odds.svg", tags=["pictures"], response_class=Svg)
-def odds(request: Request, look: Look, work: Work, width: Wide = "wide") -> Svg:
+def odds(request: Request, look: Look, job: Played, width: Wide = "wide") -> Svg:
     """Draw the odds of being done over the calendar."""
-    return _drawn(request, work, "odds", look, width)
+    return _drawn(request, job, "odds", look, width)
 
 
-def _drawn(request: Request, work: str, name: str, look: str, width: str) -> Svg:
+def _drawn(request: Request, job: str, name: str, look: str, width: str) -> Svg:
     """Return one of the pictures that came with the answer."""
-    drawn = _answer(request, work)["pictures"].get(f"{name} {look} {width}")
+    drawn = _answer(request, job)["pictures"].get(f"{name} {look} {width}")
     if drawn is None:
         raise BadInput(Problem("This campaign has no such picture."))
     return svg(drawn, name)
 
 
 @campaign.get("/files/campaign.{kind}", tags=["reports"], response_class=Response)
-def file(request: Request, kind: Literal["csv", "ecsv", "ics"], work: Work) -> Response:
+def file(request: Request, kind: Literal["csv", "ecsv", "ics"], job: Played) -> Response:
     """Return the plan as CSV, ECSV or iCalendar."""
     named = {"content-disposition": f'attachment; filename="campaign.{kind}"'}
-    return Response(_answer(request, work)["files"][kind], media_type=FILES[kind], headers=named)
+    return Response(_answer(request, job)["files"][kind], media_type=FILES[kind], headers=named)
 
 
 @campaign.put("/api/goals", tags=["campaign"], response_model=model_of(KeptGoals), response_class=Plain)

@@ -1,4 +1,4 @@
-"""The list of long work: started, looked at, stopped; each piece runs in a process of its own."""
+"""The list of jobs: started, looked at, stopped; each runs in a process of its own."""
 
 import json
 import secrets
@@ -21,7 +21,7 @@ MOST_REMEMBERED = 20
 
 @dataclass
 class Job:
-    """One piece of work. result : the answer's JSON; refusal : in the one shape of refusals."""
+    """One job. result : the answer's JSON; refusal : in the one shape of refusals."""
 
     name: str
     kind: str
@@ -37,7 +37,7 @@ class Job:
 
 
 class Jobs:
-    """All long work of one server."""
+    """All jobs of one server."""
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
@@ -45,11 +45,11 @@ class Jobs:
         self._lock = Lock()
 
     def start(self, kind: str, asked: dict[str, Any]) -> Job:
-        """Begin a piece of work; raises BadInput when too much is under way."""
+        """Begin a job; raises BadInput when too much is under way."""
         with self._lock:
             if sum(job.state == "running" for job in self._jobs.values()) >= MOST_AT_ONCE:
                 advice = "Stop one of them, or wait for it."
-                raise BadInput(Problem("Two pieces of work are under way already.", suggestion=advice))
+                raise BadInput(Problem("Two jobs are under way already.", suggestion=advice))
             process = subprocess.Popen(
                 [sys.executable, "-m", "sidelight.web.worker"],
                 stdin=subprocess.PIPE,
@@ -72,14 +72,14 @@ class Jobs:
                 del self._jobs[name]
 
     def find(self, name: str) -> Job:
-        """Return a piece of work; raises BadInput for one that is not known."""
+        """Return a job; raises BadInput for one that is not known."""
         try:
             return self._jobs[name]
         except KeyError:
-            raise BadInput(Problem("This piece of work is not known.", suggestion="Begin it again.")) from None
+            raise BadInput(Problem("This job is not known.", suggestion="Begin it again.")) from None
 
     def stop(self, name: str) -> Job:
-        """Stop a piece of work at once."""
+        """Stop a job at once."""
         job = self.find(name)
         with job.lock:
             if job.state == "running":

@@ -5,7 +5,7 @@ import ipaddress
 from typing import Annotated
 
 from fastapi import APIRouter, Query, Request
-from fastapi.responses import HTMLResponse, JSONResponse, Response
+from fastapi.responses import HTMLResponse, Response
 
 from sidelight.cards.ledger_drawings import collected_picture
 from sidelight.desk.ledger import (
@@ -19,15 +19,15 @@ from sidelight.desk.ledger import (
 from sidelight.desk.ledger_show import FramesReport, LedgerReport, frames_report, ledger_report
 from sidelight.ground.errors import BadInput, Problem
 from sidelight.web.asked import Begun, Look, Night, Wide
-from sidelight.web.bodies import Begun as BegunWork
+from sidelight.web.bodies import BegunJob
 from sidelight.web.drawn import Svg, known_target, svg
+from sidelight.web.job_kinds import folder_of
+from sidelight.web.job_pages import begun, jobs_of
 from sidelight.web.ledger_bodies import Folders, Frames, GivenFrames, HandHours
 from sidelight.web.models import Plain, model_of
 from sidelight.web.refusals import RESPONSES
 from sidelight.web.render import show
 from sidelight.web.shelf import Shelf
-from sidelight.web.turn import jobs_of
-from sidelight.web.work import folder_of
 
 ledger = APIRouter(responses=RESPONSES)
 Change = model_of(ChangeReport)
@@ -129,7 +129,7 @@ def take_back(shelf: Begun, number: Annotated[int, Query(ge=1, le=2**31)]) -> Re
     return Plain(take_back_hours(shelf.book(), number))
 
 
-@ledger.post("/api/work/frames", tags=["work"], response_model=BegunWork, status_code=202)
+@ledger.post("/api/jobs/frames", tags=["jobs"], response_model=BegunJob, status_code=202)
 def begin_frames(request: Request, shelf: Begun, body: Folders) -> Response:
     """Begin to take in the frames below folders of this machine; only who sits at it may."""
     shelf.book()
@@ -140,5 +140,4 @@ def begin_frames(request: Request, shelf: Begun, body: Folders) -> Response:
         raise BadInput(Problem("No folder was named.", key="folders", expected="the whole path of a folder"))
     for one in body.folders:
         folder_of(one)
-    job = jobs_of(request).start("frames", body.model_dump(mode="json"))
-    return JSONResponse({"name": job.name, "state": job.state}, 202)
+    return begun(jobs_of(request).start("frames", body.model_dump(mode="json")))

@@ -1,4 +1,4 @@
-"""The process that does one piece of long work: the task comes in as a line, progress and answer go out as lines."""
+"""The process that does one job: the task comes in as a line, progress and answer go out as lines."""
 
 import json
 import sys
@@ -7,8 +7,8 @@ from typing import Any, TextIO
 
 from sidelight.ground.errors import OurFault, Problem, SidelightError
 from sidelight.ground.plain import to_plain
+from sidelight.web.job_kinds import KINDS
 from sidelight.web.refusals import MISTAKE, of_error, shaped
-from sidelight.web.work import WORK
 
 
 def main(tasks: TextIO = sys.stdin, answers: TextIO = sys.stdout) -> None:
@@ -20,7 +20,7 @@ def main(tasks: TextIO = sys.stdin, answers: TextIO = sys.stdout) -> None:
 
     task = json.loads(tasks.readline())
     try:
-        work = WORK[task["kind"]]
+        work = KINDS[task["kind"]]
         result = work(Path(task["folder"]), task["asked"], lambda done, words: say(done_fraction=done, words=words))
         say(result=to_plain(result))
     except SidelightError as error:

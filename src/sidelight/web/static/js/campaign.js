@@ -1,7 +1,7 @@
 // The campaign: planned and played in the background; goals are tried out by dragging, and kept only when asked.
 
 import { ask, make, sayProblems } from "./ask.js";
-import { work } from "./jobs.js";
+import { runJob } from "./jobs.js";
 import { lookNow } from "./pictures.js";
 
 const root = document.querySelector("[data-campaign]");
@@ -14,7 +14,7 @@ const day = (text) => (text ? words.format(new Date(`${text}T12:00:00Z`)) : "–
 
 let own = null; // the report for the notebook's own goals
 let shown = null; // the report that is on the page
-let name = ""; // of the work that gave it
+let name = ""; // of the job that gave it
 let asking = 0;
 let running = null;
 
@@ -29,12 +29,12 @@ function goalsAsked() {
 
 async function play(goals, giveUp, place) {
   const mine = ++asking;
-  if (running) await ask("DELETE", `/api/work/${running}`).catch(() => null);
+  if (running) await ask("DELETE", `/api/jobs/${running}`).catch(() => null);
   const question = { date: root.dataset.date, goals, give_up: giveUp };
   try {
-    const begun = await ask("POST", "/api/work/campaign", question);
+    const begun = await ask("POST", "/api/jobs/campaign", question);
     running = begun.state === "running" ? begun.name : null;
-    const answer = await work("campaign", question, place);
+    const answer = await runJob("campaign", question, place);
     if (mine !== asking) return null;
     running = null;
     if (answer === null) return null;
@@ -49,7 +49,7 @@ async function play(goals, giveUp, place) {
 // -- what is shown
 
 function figure(picture, alt, caption) {
-  const query = new URLSearchParams({ work: name }).toString();
+  const query = new URLSearchParams({ job: name }).toString();
   const at = (width) => `/pictures/${picture}.svg?${query}&width=${width}&look=${lookNow()}`;
   const hidden = () => make("span", { class: "hidden-words" }, `Save ${alt} as `);
   return make(
@@ -146,7 +146,7 @@ function show(report) {
   one("pictures-plan").replaceChildren(figure("campaign", "The plan night by night with each target’s odds", `${report.usable_nights_count} nights are yours to use, ${Math.round(report.usable_hours)} dark hours.`));
   const played = report.weathers_count.toLocaleString("en-GB");
   one("pictures-odds").replaceChildren(figure("odds", "The odds of being done, over the calendar", `${played} weathers; the bands are two standard errors.`));
-  for (const link of root.querySelectorAll("[data-file]")) link.href = `/files/campaign.${link.dataset.file}?work=${name}`;
+  for (const link of root.querySelectorAll("[data-file]")) link.href = `/files/campaign.${link.dataset.file}?job=${name}`;
   one("odds").replaceChildren(...report.targets.map(oddsRow));
   one("sentences").replaceChildren(...report.targets.map((target) => make("li", {}, target.sentence)));
   one("plan").replaceChildren(...report.plan.map((stay) => planRow(stay, report.time_zone)));

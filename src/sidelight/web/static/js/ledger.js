@@ -1,7 +1,7 @@
 // The ledger: folders taken in, frames left out and counted again, hours entered by hand.
 
 import { ask, make, sayProblems } from "./ask.js";
-import { work } from "./jobs.js";
+import { runJob } from "./jobs.js";
 import { download } from "./pictures.js";
 import { csvOf } from "./tables.js";
 
@@ -14,7 +14,7 @@ async function takeIn(asked) {
   const says = one("take-says");
   says.replaceChildren();
   try {
-    const report = await work("frames", asked, one("take-working"));
+    const report = await runJob("frames", asked, one("take-working"));
     if (report === null) {
       says.textContent = "Stopped. What was read is kept; take the folder in again to go on.";
       return;

@@ -5,7 +5,7 @@ import { rememberOwnChange } from "./frame.js";
 import { evaluate, prepare, total, wrap180, wrap360 } from "./geometry.js";
 import { Dial, angleWords, slackShort } from "./dial.js";
 import { Field } from "./fields.js";
-import { work } from "./jobs.js";
+import { runJob } from "./jobs.js";
 import { isNarrow, onWidth } from "./pictures.js";
 
 const desk = document.querySelector("[data-desk]");
@@ -342,7 +342,7 @@ async function solve(event) {
   button.disabled = true;
   sayProblems($("solve-says"), null);
   try {
-    const answer = await work("dial", questionOf(), $("working"));
+    const answer = await runJob("dial", questionOf(), $("working"));
     if (answer) take(answer);
     else $("solve-says").textContent = "Stopped; the dial is as it was.";
   } catch (error) {

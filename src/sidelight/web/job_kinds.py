@@ -1,4 +1,4 @@
-"""Long work: what can be done in the background, each in a process of its own that can be stopped at any moment."""
+"""The kinds of job: what can be done in the background, each in a process of its own that can be stopped at once."""
 
 import datetime as dt
 from collections.abc import Callable
@@ -112,7 +112,7 @@ def plan_campaign(folder: Path, asked: dict[str, Any], tell: Tell) -> object:
     }
 
 
-WORK: dict[str, Callable[[Path, dict[str, Any], Tell], object]] = {
+KINDS: dict[str, Callable[[Path, dict[str, Any], Tell], object]] = {
     "dial": solve_dial,
     "stars": fetch_stars,
     "frames": take_frames,
