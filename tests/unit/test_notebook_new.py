@@ -50,9 +50,18 @@ def test_answers_of_every_kind(tmp_path: Path) -> None:
 def test_nothing_is_overwritten(tmp_path: Path, name: str) -> None:
     """A folder that holds any file of a notebook is refused, and the file stays as it was."""
     (tmp_path / name).write_text("mine", encoding="utf-8")
-    with pytest.raises(BadInput, match="exists already"):
+    with pytest.raises(BadInput, match="already; nothing is overwritten"):
         write_new_notebook(tmp_path, ANSWERS)
     assert [(path.name, path.read_text(encoding="utf-8")) for path in tmp_path.iterdir()] == [(name, "mine")]
+
+
+def test_a_folder_with_a_notebook_is_refused_in_one_sentence(tmp_path: Path) -> None:
+    """A second notebook in the same folder is one problem, however many files it has."""
+    write_new_notebook(tmp_path / "garden", ANSWERS)
+    with pytest.raises(BadInput) as refused:
+        write_new_notebook(tmp_path / "garden", ANSWERS)
+    assert len(refused.value.problems) == 1
+    assert "garden: It holds a notebook already; nothing is overwritten. Name a folder" in str(refused.value)
 
 
 def test_other_files_do_not_hinder(tmp_path: Path) -> None:

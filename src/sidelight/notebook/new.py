@@ -107,12 +107,8 @@ def refuse_what_exists(folder: Path) -> None:
         raise BadInput(Problem("This is a file, not a folder.", str(folder), suggestion=advice))
     there = [name for name in FILES if (folder / name).exists() or (folder / name).is_symlink()]
     if there:
-        raise BadInput(
-            [
-                Problem("This file exists already; nothing is overwritten.", str(folder / name), suggestion=advice)
-                for name in there
-            ]
-        )
+        held = "It holds a notebook already" if "site.toml" in there else f"It holds {' and '.join(there)} already"
+        raise BadInput(Problem(f"{held}; nothing is overwritten.", str(folder), suggestion=advice))
 
 
 def _texts(answers: Mapping[str, Any]) -> dict[str, str]:
