@@ -365,3 +365,18 @@ def test_two_framings_of_one_object_are_two_targets() -> None:
     """An object may be wanted twice where the frame's middle differs."""
     rows = '[[target]]\nname = "M 81"\n[[target]]\nname = "M 81 high"\nobject = "M 81"\nshift_north_arcmin = 4\n'
     assert not [one for one in problems_of(in_memory(targets_toml=rows)) if one.file == "targets.toml"]
+
+
+def test_a_folder_that_holds_no_notebook_is_one_problem(tmp_path: Path) -> None:
+    """An empty folder is said to be no notebook, once, with where one comes from."""
+    with pytest.raises(BadInput) as refused:
+        read_notebook(tmp_path)
+    assert [one.message for one in refused.value.problems] == ["This folder is no notebook."]
+    assert '"init" or "demo"' in str(refused.value)
+
+
+def test_a_missing_file_is_named_with_what_it_says() -> None:
+    """What a missing file is for stands in the sentence, which ends in one stop."""
+    said = str(only_problem(in_memory(site_toml=None)))
+    assert said.startswith("site.toml: The file is missing (where the telescope stands, and how low it may look). ")
+    assert ".." not in said

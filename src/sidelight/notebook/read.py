@@ -105,6 +105,8 @@ def _read(folder: Folder) -> tuple[Notebook | None, tuple[Problem, ...]]:
     """Return the notebook, None when something is wrong, and the problems."""
     if not folder.path.is_dir() and not folder.planned:
         raise BadInput(_no_folder(folder.path))
+    if all(folder.read(file) is None for file in FILES):
+        raise BadInput(_no_notebook(folder.path))
     pages = _Pages()
     for page in PAGES:
         _read_page(page, folder, pages)
@@ -124,13 +126,26 @@ def _no_folder(path: Path) -> Problem:
     return Problem(message, str(path), expected="the folder of a notebook", suggestion=advice)
 
 
+def _no_notebook(path: Path) -> Problem:
+    """Return the problem of a folder without a single file of a notebook."""
+    here = None if path == Path() else str(path)
+    advice = 'Give the folder that "init" or "demo" made, such as: sidelight season my-garden.'
+    return Problem("This folder is no notebook.", here, suggestion=advice)
+
+
+def _missing(page: Page) -> Problem:
+    """Return the problem of a file that is not there, with what it would say."""
+    what, _, _ = page.help.rstrip(".").partition(". ")
+    advice = f'Write it by hand, or make a new notebook with "sidelight init" and copy its {page.file}.'
+    return Problem(f"The file is missing ({what[0].lower()}{what[1:]}).", page.file, suggestion=advice)
+
+
 def _read_page(page: Page, folder: Folder, pages: _Pages) -> None:
     """Read one file into the pages; one that is optional and missing holds its defaults."""
     try:
         data = folder.read(page.file)
         if data is None and page.required:
-            advice = f'Write it by hand, or make a new notebook with "sidelight init" and copy its {page.file}.'
-            raise BadInput(Problem("The file is missing.", page.file, expected=page.help, suggestion=advice))
+            raise BadInput(_missing(page))
         parsed = Parsed(page.file, "", {}, find_places("")) if data is None else parse_toml(page.file, data)
     except BadInput as error:
         pages.others[page.file] = [replace(one, file=page.file) for one in error.problems]
