@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sidelight.desk.cautions import BENCH
+from sidelight.desk.chosen import NO_TARGETS
 from sidelight.desk.setup import SetupReport
 from sidelight.ground.angles import wrap_360
 from sidelight.ground.errors import Problem, SkySaysNo
@@ -97,6 +98,8 @@ def bench_report(notebook: Notebook, setup: SetupReport) -> BenchReport:
     Raises SkySaysNo when there is no set-up, or when a rotator turns the camera for each target and so leaves no one
     camera angle to set (then the stem offset is what the bench sets, with the camera at 0).
     """
+    if not notebook.targets:
+        raise SkySaysNo(NO_TARGETS)
     if setup.best is None:
         raise SkySaysNo(
             Problem(

@@ -27,6 +27,7 @@ from sidelight.desk.campaign_records import (
 from sidelight.desk.campaign_season import CampaignSeason, campaign_season, choices_for
 from sidelight.desk.campaign_setups import CampaignSetUpReport, campaign_setups
 from sidelight.desk.campaign_words import notes_of, price_sentences, target_sentence
+from sidelight.desk.chosen import NO_TARGETS
 from sidelight.desk.clock import utc, zone_label
 from sidelight.ground.errors import BadInput, Problem
 from sidelight.ground.types import BoolArray, FloatArray
@@ -398,7 +399,7 @@ def _curves(played: _Played, targets: Sequence[CampaignTargetReport]) -> Campaig
 def _sentence(targets: Sequence[CampaignTargetReport], nights: int) -> str:
     """Say the campaign in one sentence."""
     if not targets:
-        return "There is no target on the list yet; add one to targets.toml."
+        return NO_TARGETS
     likely = sum(one.odds_fraction >= 0.5 for one in targets)
     expected = sum(one.odds_fraction for one in targets)
     return (

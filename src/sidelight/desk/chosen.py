@@ -6,6 +6,10 @@ from sidelight.targets.listed import meant_by, object_called, usual_name
 from sidelight.targets.records import Target
 
 FILE = "targets.toml"
+NO_TARGETS = (
+    'There is no target on the list yet: add one to targets.toml, or see "sidelight suggest NOTEBOOK --fresh".'
+)
+"""What every question says of an empty list."""
 
 
 def chosen_targets(notebook: Notebook, only: tuple[str, ...], leave_out: tuple[str, ...] = ()) -> tuple[Target, ...]:

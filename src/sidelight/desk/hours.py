@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from sidelight.desk.chosen import chosen_targets
+from sidelight.desk.chosen import NO_TARGETS, chosen_targets
 from sidelight.desk.clock import utc, zone_label
 from sidelight.desk.light import FilterHours, filter_hours, filter_of, hour_weights, main_filter
 from sidelight.ground import spans
@@ -285,6 +285,8 @@ def _moon_sentence(table: SeasonTable, hours: FilterHours, asked: Sequence[Filte
     name = moon[0].upper() + moon[1:]
     if not len(table.darkness.dark.of(night)):
         return "It does not get dark by this notebook's twilight limit; the night is worth nothing."
+    if not hours.effective_h.shape[1]:
+        return NO_TARGETS
     if not any(one.moonless_hours > 0 for one in costs):
         return "No target is above your horizon and floor in the dark; the night is worth nothing."
     if not any(one.moon_takes_share >= 0.005 for one in costs):  # what rounds to 0 % is nothing

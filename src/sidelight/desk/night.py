@@ -8,6 +8,7 @@ import numpy as np
 
 from sidelight.campaign.tonight import Candidate, NightRules, Stretch, plan_night
 from sidelight.desk.cautions import NIGHT
+from sidelight.desk.chosen import NO_TARGETS
 from sidelight.desk.clock import utc, zone_label
 from sidelight.desk.setup import SetupReport, star_notes
 from sidelight.desk.worth import Basis, Worth, worth_tonight
@@ -283,7 +284,7 @@ def _sentence(
     if kind == "never_dark":
         return "It does not get dark tonight by this notebook's twilight limit; nothing is planned."
     if not tonight:
-        return "There is no target on the list yet."
+        return NO_TARGETS
     if not run:
         return (
             f"{dark_h:.1f} dark hours, but no target is above your horizon and floor long enough; nothing is planned."
@@ -320,7 +321,7 @@ def _notes(
             f"{_and(done)} {gains} nothing tonight: the hours wanted are there, or later nights are as good."
         )
     notes += star_notes(setup.best)
-    if setup.best is None:
+    if setup.best is None and targets:
         notes.append(f"No set-up: {setup.sentence}")
     return tuple(notes)
 

@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from sidelight.desk.chosen import chosen_targets
+from sidelight.desk.chosen import NO_TARGETS, chosen_targets
 from sidelight.desk.clock import utc
 from sidelight.desk.light import HoursTable, effective_hours_table
 from sidelight.ground.types import FloatArray
@@ -110,6 +110,7 @@ class SeasonReport:
     floor_deg: float
     twilight_deg: float
     targets: tuple[TargetSeasonReport, ...]
+    notes: tuple[str, ...]
     years: tuple[YearDrawing, ...] = field(default=(), metadata={"json": False}, repr=False)
 
 
@@ -140,6 +141,7 @@ def season_report(
         floor_deg=notebook.site.floor_deg,
         twilight_deg=notebook.site.twilight_deg,
         targets=tuple(reports[i] for i in order),
+        notes=() if notebook.targets else (NO_TARGETS,),
         years=years,
     )
 

@@ -4,7 +4,7 @@ import datetime as dt
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
-from sidelight.desk.chosen import chosen_targets
+from sidelight.desk.chosen import NO_TARGETS, chosen_targets
 from sidelight.desk.coverage import Arcs, shallow_arcs
 from sidelight.desk.fields import FieldReport, field_report
 from sidelight.desk.sides import needed_sides
@@ -221,7 +221,7 @@ def _report(
         date=question.date,
         nights=question.nights,
         outcome=solution.outcome,
-        sentence=solution.sentence,
+        sentence=_sentence(notebook, wants, solution),
         camera_angle_deg=best.camera_angle_deg if best else None,
         guider_angle_deg=best.guider_angle_deg if best else None,
         stem_offset_deg=best.stem_offset_deg if best else None,
@@ -245,6 +245,13 @@ def _report(
         best=best,
         fields=tuple(field_report(notebook, question.date, want.target, best) for want in wants),
     )
+
+
+def _sentence(notebook: Notebook, wants: tuple[Want, ...], solution: Solution) -> str:
+    """Say the outcome; where nothing is asked for, why."""
+    if not notebook.targets:
+        return NO_TARGETS
+    return solution.sentence if wants else "Every target is left out, so nothing is asked for."
 
 
 def _ring_report(ring: Ring, best: SetUp | None, shallow: Arcs) -> RingReport:

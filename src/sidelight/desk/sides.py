@@ -20,7 +20,7 @@ def needed_sides(
     A side, or a target, without usable hours in these nights is not required; the set-up says so with the reason.
     """
     if not targets:
-        return (), ("There is no target on the list yet; add one to targets.toml.",)
+        return (), ()
     flip = flip_hour_angle_deg(notebook.rig.mount)
     table = target_windows(
         notebook.site,
