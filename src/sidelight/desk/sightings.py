@@ -12,6 +12,7 @@ import numpy as np
 from sidelight.desk.solved import SolvedFrame
 from sidelight.desk.starlight import guide_catalogue, guide_limits
 from sidelight.ground.errors import BadInput, Problem
+from sidelight.ground.text_files import read_text
 from sidelight.ledger.stem_fit import GuideSighting, StemFit, fit_stem
 from sidelight.notebook.read import Notebook
 from sidelight.rig.guider import guider_of, place_on_sensor_px, whole_rectangle
@@ -69,15 +70,21 @@ def spots_from_table(table: Path, files: Sequence[Path]) -> tuple[GuideSpot, ...
 
     The image is named by its file's name. Several stars of one image take a row each.
     """
+    expected = "image,x_px,y_px and, if you like, ra_deg,dec_deg"
+    rows = csv.DictReader(read_text(table, "The table", f"CSV in UTF-8 with the columns {expected}").splitlines())
     try:
-        text = table.read_text(encoding="utf-8-sig")
-    except (OSError, UnicodeDecodeError) as error:
-        raise BadInput(Problem(f"The table cannot be read: {error}.", file=str(table))) from error
-    rows = csv.DictReader(text.splitlines())
+        return _spots_of(rows, table, files, expected)
+    except csv.Error as error:
+        raise BadInput(Problem(f"This is no table: {error}.", str(table), expected=expected)) from error
+
+
+def _spots_of(
+    rows: "csv.DictReader[str]", table: Path, files: Sequence[Path], expected: str
+) -> tuple[GuideSpot, ...]:
+    """Return the spots of a table's rows."""
     lacking = [name for name in ("image", "x_px", "y_px") if name not in (rows.fieldnames or [])]
     if lacking:
-        message = f"The table has no column {', '.join(lacking)}."
-        raise BadInput(Problem(message, file=str(table), expected="image,x_px,y_px and, if you like, ra_deg,dec_deg"))
+        raise BadInput(Problem(f"The table has no column {', '.join(lacking)}.", str(table), expected=expected))
     known = {path.name: str(path) for path in files}
     spots, problems = [], []
     for row in rows:

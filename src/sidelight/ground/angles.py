@@ -74,6 +74,9 @@ _SEXAGESIMAL = re.compile(
 )
 
 
+_LONGEST_ANGLE = 80
+
+
 def parse_angle_deg(text: str, *, hours: bool) -> float:
     """Read an angle as people write it and return degrees.
 
@@ -81,7 +84,9 @@ def parse_angle_deg(text: str, *, hours: bool) -> float:
     "+41 16 09", "41°16′09″"). With `hours`, sexagesimal text without a unit is in hours of right ascension.
     Raises BadInput when the text is not an angle or minutes or seconds reach 60.
     """
-    match = _SEXAGESIMAL.match(text)
+    plain = " ".join(text.split())
+    # among many spaces or digits the pattern would look for very long
+    match = _SEXAGESIMAL.match(plain) if len(plain) <= _LONGEST_ANGLE else None
     wanted = 'degrees as a number, or "hh mm ss" for right ascension, "±dd mm ss" for declination'
     if not match:
         raise BadInput(Problem(f'"{text}" is not an angle.', expected=wanted))

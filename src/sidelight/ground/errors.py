@@ -12,10 +12,15 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from difflib import get_close_matches
 
+LONGEST = 600
+
 
 @dataclass(frozen=True)
 class Problem:
-    """One thing that is wrong, where it stands, and what to do about it."""
+    """One thing that is wrong, where it stands, and what to do about it.
+
+    What is quoted from a file may be of any length; the middle of a text that is too long to read is left out.
+    """
 
     message: str
     file: str | None = None
@@ -23,6 +28,12 @@ class Problem:
     line: int | None = None
     expected: str | None = None
     suggestion: str | None = None
+
+    def __post_init__(self) -> None:
+        for name in ("message", "file", "key", "expected", "suggestion"):
+            said = getattr(self, name)
+            if said is not None and len(said) > LONGEST:
+                object.__setattr__(self, name, f"{said[: LONGEST - 200]} … {said[-150:]}")
 
     def __str__(self) -> str:
         place = ", ".join(

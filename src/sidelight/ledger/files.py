@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from sidelight.ground.errors import BadInput, Problem
+from sidelight.ground.text_files import read_text
 
 SUFFIXES = (".fits", ".fit", ".fts", ".fits.gz", ".fit.gz", ".fts.gz", ".fits.fz", ".fit.fz", ".fts.fz", ".fz")
 
@@ -133,16 +134,6 @@ def read_rejected_list(path: str | Path) -> frozenset[str]:
 
     Raises BadInput when the file cannot be read.
     """
-    try:
-        text = Path(path).read_text(encoding="utf-8-sig")
-    except (OSError, UnicodeDecodeError) as error:
-        raise BadInput(
-            Problem(
-                "The list of rejected frames cannot be read.",
-                file=str(path),
-                expected="a text file in UTF-8 with one file name a line",
-                suggestion=str(error)[:200],
-            )
-        ) from error
+    text = read_text(Path(path), "The list of rejected frames", "a text file in UTF-8 with one file name a line")
     lines = (line.split("#")[0].strip().replace("\\", "/") for line in text.splitlines())
     return frozenset(line.rsplit("/", 1)[-1] for line in lines if line)

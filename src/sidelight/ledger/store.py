@@ -14,6 +14,7 @@ from sidelight.ground.errors import BadInput, Problem
 from sidelight.ledger.migrations import APPLICATION_ID, STEPS, migrate, version_of
 
 _WAIT_S = 20.0
+_OUR_MISTAKES = (sqlite3.IntegrityError, sqlite3.ProgrammingError, sqlite3.InterfaceError)
 
 
 class Ledger:
@@ -31,6 +32,8 @@ class Ledger:
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
         self.close()
+        if isinstance(error, sqlite3.DatabaseError) and not isinstance(error, _OUR_MISTAKES):
+            raise _refusal(error, self.path) from error
 
     def close(self) -> None:
         """Close the file."""
@@ -50,7 +53,7 @@ class Ledger:
                     self.connection.execute("ROLLBACK")
                 raise
         except sqlite3.DatabaseError as error:
-            if isinstance(error, sqlite3.IntegrityError | sqlite3.ProgrammingError | sqlite3.InterfaceError):
+            if isinstance(error, _OUR_MISTAKES):
                 raise
             raise _refusal(error, self.path) from error
 
@@ -78,6 +81,9 @@ def open_ledger(path: str | Path, *, create: bool = True, steps: Sequence[str] =
     except sqlite3.Error as error:
         connection.close()
         raise _refusal(error, where) from error
+    except UnicodeDecodeError as error:  # SQLite's report quotes what it found
+        connection.close()
+        raise _damaged(where, "it holds what is no text") from error
     except BaseException:
         connection.close()
         raise

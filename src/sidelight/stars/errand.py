@@ -2,7 +2,9 @@
 
 import json
 import zipfile
+import zlib
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +18,11 @@ from sidelight.stars.service import GAIA_DR3, Cone, ConeService, SkyField
 FILE_NAME = "star-errand.py"
 FINE_CONE_DEG = 0.4
 LARGEST_ANSWER_BYTES = 300_000_000
+UNUSABLE = (
+    OSError, ValueError, KeyError, IndexError, TypeError, AttributeError, EOFError, RecursionError, OverflowError,
+    RuntimeError, NotImplementedError, zipfile.BadZipFile, zlib.error,
+)  # fmt: skip
+"""A damaged, foreign, encrypted or deeply nested archive; RuntimeError and NotImplementedError are zipfile's own."""
 NOTHING_TO_DO = "Everything that was asked for is there already; no errand is needed."
 
 
@@ -68,17 +75,16 @@ def import_errand(folder: Path, path: Path, service: ConeService = GAIA_DR3) -> 
     Answers that are missing, cut short or damaged go into a new errand, written beside the stars and named in the
     notes. Raises BadInput when the file is no errand's, or one for another service.
     """
-    errand, bodies = _open(path)
-    if errand["url"] != service.url:
-        message = f"This errand was run for another service ({errand['url']})."
+    brought, bodies = _open(path)
+    if brought.url != service.url:
+        message = f"This errand was run for another service ({brought.url})."
         raise BadInput(Problem(message, file=str(path), expected=service.url))
-    limit_mag = float(errand["limit_mag"])
+    limit_mag = brought.limit_mag
     notes: list[str] = []
     again: list[dict[str, Any]] = []
     new: list[Path] = []
     stars = 0
-    for number, circle in enumerate(errand["circles"], start=1):
-        cone = Cone(float(circle["ra_deg"]), float(circle["dec_deg"]), float(circle["radius_deg"]))
+    for number, (circle, cone) in enumerate(brought.circles, start=1):
         body = bodies.get(f"{number:04d}.xml")
         try:
             answer = None if body is None else read_answer(body, "", cone, service, limit_mag)
@@ -100,18 +106,39 @@ def import_errand(folder: Path, path: Path, service: ConeService = GAIA_DR3) -> 
     return FetchReport(service.name, limit_mag, 0, stars, 0, tuple(new), tuple(notes))
 
 
-def _open(path: Path) -> tuple[dict[str, Any], dict[str, bytes]]:
+@dataclass(frozen=True)
+class _Brought:
+    """An errand that was run: each circle as it was written, and as a cone."""
+
+    url: str
+    limit_mag: float
+    circles: tuple[tuple[dict[str, Any], Cone], ...]
+
+
+def _brought(errand: Any) -> _Brought:  # noqa: ANN401 - whatever JSON holds
+    """Return what a list of circles says; raises what reading wrong kinds raises, and ValueError."""
+    circles = []
+    for one in errand["circles"]:
+        cone = Cone(float(one["ra_deg"]), float(one["dec_deg"]), float(one["radius_deg"]))
+        if not (abs(cone.ra_deg) <= 360.0 and abs(cone.dec_deg) <= 90.0 and 0.0 < cone.radius_deg <= 180.0):
+            raise ValueError("one of its circles is none on the sky")
+        circles.append(({"field": str(one["field"]), **vars(cone)}, cone))
+    limit_mag = float(errand["limit_mag"])
+    if not -2.0 <= limit_mag <= 25.0:
+        raise ValueError("its limit is no magnitude")
+    return _Brought(str(errand["url"]), limit_mag, tuple(circles))
+
+
+def _open(path: Path) -> tuple[_Brought, dict[str, bytes]]:
     """Return the errand and the answers in a file."""
     try:
         with zipfile.ZipFile(path) as archive:
-            errand = json.loads(archive.read("errand.json"))
-            if not {"url", "limit_mag", "circles"} <= set(errand):
-                raise ValueError("its list of circles is incomplete")
+            brought = _brought(json.loads(archive.read("errand.json")))
             bodies = {}
             for info in archive.infolist():
                 if info.filename.endswith(".xml") and info.file_size <= LARGEST_ANSWER_BYTES:
                     bodies[info.filename] = archive.read(info)
-            return errand, bodies
-    except (OSError, ValueError, KeyError, TypeError, zipfile.BadZipFile) as error:
-        message = f"This is not what an errand brings: {error}."
+            return brought, bodies
+    except UNUSABLE as error:
+        message = f"This is not what an errand brings: {str(error) or type(error).__name__}."
         raise BadInput(Problem(message, file=str(path), expected="star-errand.zip")) from error
