@@ -7,6 +7,7 @@ import numpy as np
 
 from sidelight.desk.bench import BenchAngle, BenchReport
 from sidelight.desk.fields import FieldReport
+from sidelight.desk.labels import side_words
 from sidelight.desk.night import NightReport, TargetNightReport
 from sidelight.desk.season import SeasonReport
 from sidelight.desk.setup import SetupReport
@@ -142,7 +143,7 @@ def sensor_picture(
     """Draw where the guide star sits before and after the flip; None without a guide star."""
     places = tuple(
         SensorPlace(
-            _side_words(guide.side), *guide.place_on_sensor_px, note=_star_words(guide.star.mag, guide.star.snr)
+            side_words(guide.side), *guide.place_on_sensor_px, note=_star_words(guide.star.mag, guide.star.snr)
         )
         for guide in target.guides
         if guide.star and guide.place_on_sensor_px
@@ -158,11 +159,6 @@ def sensor_picture(
         night.guide_usable_height_px,
     )
     return draw_guide_sensor(view, theme=theme, width=width, prefix=f"sensor-{file_name(target.target)}")
-
-
-def _side_words(side: str) -> str:
-    """Return a side as a guider's user thinks of it."""
-    return {"east": "before the flip", "west": "after the flip"}.get(side, "all night")
 
 
 def night_picture(
@@ -189,6 +185,16 @@ def night_picture(
         now_mjd=now_mjd,
     )
     return draw_night(view, theme=theme, width=width, prefix=prefix)
+
+
+def night_pictures(report: NightReport, theme: Theme, width: Width = "wide") -> dict[str, str]:
+    """Return the night's pictures by file name: its altitudes, and the guide sensor for each target."""
+    pictures = {"night": night_picture(report, theme, width)}
+    for target in report.targets:
+        svg = sensor_picture(target, report, theme)
+        if svg:
+            pictures[f"sensor-{file_name(target.target)}"] = svg
+    return pictures
 
 
 def year_pictures(report: SeasonReport, theme: Theme, width: Width = "wide") -> dict[str, str]:

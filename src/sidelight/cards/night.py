@@ -1,10 +1,8 @@
 """The night card: one page with tonight's run, the flips and the guide stars."""
 
-import datetime as dt
-from zoneinfo import ZoneInfo
-
 from sidelight.cards.drawings import night_picture, sensor_picture
 from sidelight.cards.page import cautions, figure, figure_for_any_width, figures, heading, notes, page, table
+from sidelight.desk.labels import clock, pixels, side_words
 from sidelight.desk.night import NightReport, TargetNightReport, moon_words
 from sidelight.ground.angles import format_dec, format_ra
 from sidelight.pictures.palette import Theme
@@ -12,14 +10,15 @@ from sidelight.pictures.palette import Theme
 
 def night_card(report: NightReport, theme: Theme = "print") -> str:
     """Return the night card as a self-contained HTML page; times are the site's, with the zone named."""
+    zone = report.time_zone
     planned = {one.target for one in report.plan}
     shown = [target for target in report.targets if target.target in planned]
     sensors = [svg for target in shown if (svg := sensor_picture(target, report, theme))]
     body = [
         figures(
             [
-                ("dark from", _clock(report.dusk_utc, report)),
-                ("dark until", _clock(report.dawn_utc, report)),
+                ("dark from", clock(report.dusk_utc, zone)),
+                ("dark until", clock(report.dawn_utc, zone)),
                 ("Moon", moon_words(report)),
             ]
         ),
@@ -35,23 +34,19 @@ def night_card(report: NightReport, theme: Theme = "print") -> str:
     return page(title, f"{report.site}; times in {report.zone}", body, theme, "Sidelight")
 
 
-def _clock(instant: dt.datetime | None, report: NightReport) -> str:
-    """Return local time, or a dash."""
-    return "–" if instant is None else instant.astimezone(ZoneInfo(report.time_zone)).strftime("%H:%M")
-
-
 def _plan(report: NightReport) -> str:
     """Return the run as a table."""
+    zone = report.time_zone
     by_key = {target.target: target for target in report.targets}
     rows = []
     for one in report.plan:
         target = by_key[one.target]
         rows.append(
             [
-                f"{_clock(one.start_utc, report)}–{_clock(one.end_utc, report)}",
+                f"{clock(one.start_utc, zone)}–{clock(one.end_utc, zone)}",
                 one.target,
                 " then ".join(one.sides),
-                _clock(one.flip_utc, report),
+                clock(one.flip_utc, zone),
                 f"{format_ra(target.pointing_ra_deg)}  {format_dec(target.pointing_dec_deg)}",
                 f"{one.hours:.1f} h",
             ]
@@ -64,18 +59,17 @@ def _guides(shown: list[TargetNightReport]) -> str:
     rows = []
     for target in shown:
         for guide in target.guides:
-            when = {"east": "before the flip", "west": "after the flip"}.get(guide.side, "all night")
+            when = side_words(guide.side)
             if guide.star is None or guide.place_on_sensor_px is None:
                 rows.append([target.target, when, "none in this set-up", "", "", "", ""])
                 continue
-            x, y = guide.place_on_sensor_px
             rows.append(
                 [
                     target.target,
                     when,
                     f"{guide.star.mag:.1f} mag",
                     "" if guide.star.snr is None else f"{guide.star.snr:.0f}",
-                    f"{x:+.0f}, {y:+.0f} px",
+                    pixels(guide.place_on_sensor_px),
                     f"{guide.slack_deg:.1f}°",
                     f"{format_ra(guide.star.ra_deg)}  {format_dec(guide.star.dec_deg)}",
                 ]

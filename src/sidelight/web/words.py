@@ -3,9 +3,9 @@
 import datetime as dt
 from typing import Protocol
 from urllib.parse import quote
-from zoneinfo import ZoneInfo
 
 from sidelight.desk.bench import reading_words
+from sidelight.desk.labels import clock, event_words, hours, pixels, side_words, turn
 from sidelight.desk.night import TargetNightReport, moon_words
 from sidelight.ground.angles import format_dec, format_ra
 
@@ -22,26 +22,6 @@ class Placed(Protocol):
         """Declination."""
 
 
-EVENT_NAMES = {
-    "sunset": "Sun sets",
-    "sunrise": "Sun rises",
-    "civil_dusk": "civil dusk",
-    "civil_dawn": "civil dawn",
-    "nautical_dusk": "nautical dusk",
-    "nautical_dawn": "nautical dawn",
-    "astronomical_dusk": "astronomical dusk",
-    "astronomical_dawn": "astronomical dawn",
-    "moonrise": "Moon rises",
-    "moonset": "Moon sets",
-}
-SIDE_NAMES = {"east": "before the flip", "west": "after the flip"}
-
-
-def clock(instant: dt.datetime | None, zone: str) -> str:
-    """Return local time as "21:14"; a dash for none."""
-    return "–" if instant is None else instant.astimezone(ZoneInfo(zone)).strftime("%H:%M")
-
-
 def day(date: dt.date | None, year: bool = True) -> str:
     """Return a date as "6 March 2027"; a dash for none."""
     if date is None:
@@ -54,37 +34,14 @@ def short_day(date: dt.date | None) -> str:
     return "–" if date is None else f"{date.day} {date:%b} {date.year}"
 
 
-def hours(value_h: float) -> str:
-    """Return hours and minutes, such as "3 h 20 min"."""
-    minutes = round(value_h * 60)
-    return f"{minutes // 60} h {minutes % 60:02d} min" if minutes >= 60 else f"{minutes} min"
-
-
 def degrees(value_deg: float | None) -> str:
     """Return an angle of the circle to a tenth; a dash for none."""
     return "–" if value_deg is None else f"{round(value_deg % 360.0, 1) % 360.0:.1f}°"
 
 
-def turn(value_deg: float | None) -> str:
-    """Return a turn; "no limit" where nothing limits it, a dash for none."""
-    if value_deg is None:
-        return "–"
-    return "no limit" if value_deg >= 180.0 else f"{value_deg:.1f}°"
-
-
 def place(ra_deg: float, dec_deg: float) -> str:
     """Return a place on the sky as people read it."""
     return f"{format_ra(ra_deg)}  {format_dec(dec_deg)}"
-
-
-def side_words(side: str) -> str:
-    """Return a side as a guider's user thinks of it."""
-    return SIDE_NAMES.get(side, "all night")
-
-
-def pixels(place_px: tuple[float, float] | None) -> str:
-    """Return a place on the guide sensor; a dash for none."""
-    return "–" if place_px is None else f"{place_px[0]:+.0f}, {place_px[1]:+.0f} px"
 
 
 def iso(instant: dt.datetime | None) -> str:
@@ -118,6 +75,6 @@ FILTERS = {
     "iso": iso,
     "reading": reading_words,
     "moon": moon_words,
-    "event": lambda kind: EVENT_NAMES.get(kind, kind),
+    "event": event_words,
     "part": lambda text: quote(text, safe=""),
 }
