@@ -72,7 +72,7 @@ def _styled(colours: Palette, theme: Theme) -> str:
 def page(title: str, subtitle: str, body: Sequence[str], theme: Theme, footer: str) -> str:
     """Return a whole HTML document; `body` is HTML, the rest is text."""
     return (
-        '<!doctype html>\n<html lang="en"><head><meta charset="utf-8">'
+        '<!doctype html>\n<html lang="en"><head><meta charset="utf-8"><meta name="generator" content="Sidelight">'
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
         f"<title>{escape(title)}</title><style>{_styled(palette(theme), theme)}</style></head>\n"
         f"<body><main><header><h1>{escape(title)}</h1><p>{escape(subtitle)}</p></header>\n"

@@ -14,9 +14,9 @@ from sidelight.cli.common import (
     notebook_argument,
     pictures_option,
     table,
-    write_file,
 )
 from sidelight.cli.completion import complete_setup
+from sidelight.cli.output import write_file
 from sidelight.desk.bench import BenchAngle, BenchReport, reading_words
 from sidelight.pictures.palette import Theme
 

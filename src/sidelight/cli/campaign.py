@@ -14,8 +14,8 @@ from sidelight.cli.common import (
     notebook_argument,
     pictures_option,
     table,
-    write_file,
 )
+from sidelight.cli.output import write_file
 from sidelight.cli.words import clock
 from sidelight.desk.campaign import SEED, WEATHERS
 from sidelight.desk.campaign_records import CampaignReport, CampaignTargetReport

@@ -14,9 +14,9 @@ from sidelight.cli.common import (
     notebook_argument,
     pictures_option,
     table,
-    write_file,
 )
 from sidelight.cli.completion import complete_setup
+from sidelight.cli.output import write_file
 from sidelight.cli.words import angle, place_px, sky_angle, star_mag
 from sidelight.pictures.palette import Theme
 

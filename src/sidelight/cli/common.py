@@ -4,14 +4,13 @@ import datetime as dt
 import json
 import sys
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from sidelight.ground.dates import EXAMPLE, FIRST_DATE, LAST_DATE, askable
-from sidelight.ground.errors import BadInput, Problem
 from sidelight.ground.plain import to_plain
 
 if TYPE_CHECKING:
@@ -73,33 +72,6 @@ def answer_json(report: object) -> None:
     """Print a report for programs; a stream that cannot hold every sign gets them as JSON's own escapes."""
     narrow = "utf" not in (getattr(sys.stdout, "encoding", None) or "utf-8").casefold()
     click.echo(json.dumps(to_plain(report), ensure_ascii=narrow, indent=1))
-
-
-def write_file(path: Path, text: str, say: bool = True) -> None:
-    """Write a text file whole or not at all, and say so on standard error; BadInput when the disk refuses.
-
-    A link is followed. What is there and no file, such as a folder or a device, is left alone.
-    """
-    scratch = None
-    try:
-        place = path.resolve()
-        if place.exists() and not place.is_file():
-            raise BadInput(Problem("This is not a file, and is left as it is.", str(path), suggestion=ANOTHER_PLACE))
-        place.parent.mkdir(parents=True, exist_ok=True)
-        scratch = place.with_name(place.name + ".part")
-        scratch.write_text(text, encoding="utf-8", newline="\n")
-        scratch.replace(place)
-    except (OSError, RuntimeError) as error:  # RuntimeError: links that lead in a circle, before Python 3.13
-        if scratch:
-            with suppress(OSError):
-                scratch.unlink(missing_ok=True)
-        message = f"It cannot be written: {getattr(error, 'strerror', None) or error}."
-        raise BadInput(Problem(message, str(path), suggestion=ANOTHER_PLACE)) from error
-    if say:
-        click.echo(f"Wrote {path}", err=True)
-
-
-ANOTHER_PLACE = "Name another place, or make room there."
 
 
 def table(head: Sequence[str], rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> str:

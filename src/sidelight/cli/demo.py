@@ -5,7 +5,8 @@ from pathlib import Path
 
 import click
 
-from sidelight.cli.common import progress, write_file
+from sidelight.cli.common import progress
+from sidelight.cli.output import write_file
 from sidelight.pictures.palette import Theme
 
 LOOKS: tuple[tuple[Theme, str], ...] = (("day", ""), ("night", "-red"))

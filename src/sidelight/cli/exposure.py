@@ -13,8 +13,8 @@ from sidelight.cli.common import (
     notebook_argument,
     pictures_option,
     table,
-    write_file,
 )
+from sidelight.cli.output import write_file
 from sidelight.desk.exposure import ExposureQuestion, ExposureReport, FilterExposureReport
 from sidelight.pictures.palette import Theme
 

@@ -9,7 +9,8 @@ from pathlib import Path
 
 import click
 
-from sidelight.cli.common import DateType, answer_json, json_option, notebook_argument, progress, table, write_file
+from sidelight.cli.common import DateType, answer_json, json_option, notebook_argument, progress, table
+from sidelight.cli.output import write_file
 from sidelight.cli.words import counted
 from sidelight.desk.ledger import AddReport, ChangeReport
 from sidelight.desk.ledger_show import FrameRow, FramesReport, HoursRow, LedgerReport

@@ -13,9 +13,9 @@ from sidelight.cli.common import (
     notebook_argument,
     pictures_option,
     table,
-    write_file,
 )
 from sidelight.cli.completion import complete_target
+from sidelight.cli.output import write_file
 from sidelight.cli.words import clock
 from sidelight.desk.hours import DEFAULT_NIGHTS, LightReport, TargetLightReport
 from sidelight.pictures.palette import Theme

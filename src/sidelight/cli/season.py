@@ -13,9 +13,9 @@ from sidelight.cli.common import (
     notebook_argument,
     pictures_option,
     table,
-    write_file,
 )
 from sidelight.cli.completion import complete_target
+from sidelight.cli.output import write_file
 from sidelight.desk.season import SeasonReport, TargetSeasonReport
 from sidelight.pictures.palette import Theme
 

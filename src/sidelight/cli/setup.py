@@ -13,9 +13,9 @@ from sidelight.cli.common import (
     notebook_argument,
     pictures_option,
     table,
-    write_file,
 )
 from sidelight.cli.completion import complete_target
+from sidelight.cli.output import write_file
 from sidelight.cli.words import angle, place_px, sky_angle, star_mag, star_snr
 from sidelight.desk.setup import DEFAULT_NIGHTS, Refusal, SetupQuestion, SetupReport, setup_report
 from sidelight.ground.spans import total
