@@ -250,6 +250,29 @@ def test_the_gauge_at_a_lying_newtonian(bench_deg: float, focuser_deg: float) ->
     check_gauge(face, right, bench.gauge_reading_lying(bench_deg, focuser_deg))
 
 
+@pytest.mark.parametrize("southern", [False, True])
+@given(bench_deg=angles, latitude_deg=st.floats(1.0, 89.0))
+@settings(max_examples=30, deadline=None)
+def test_the_gauge_on_a_fork_holds_with_the_tube_level(southern: bool, bench_deg: float, latitude_deg: float) -> None:
+    """Level on the meridian, away from the raised pole, a fork's up is the vertical, and the gauge reads as said."""
+    latitude = np.radians(-latitude_deg if southern else latitude_deg)
+    zenith = np.array([np.cos(latitude), 0.0, np.sin(latitude)])
+    north_point = np.array([-np.sin(latitude), 0.0, np.cos(latitude)])
+    tube = on_fork(north_point if southern else -north_point, southern=southern)
+    np.testing.assert_allclose(tube.up, zenith, atol=1e-9)
+    to_table = np.array([EAST_POINT, -north_point, zenith])  # z is the vertical there
+    check_gauge(to_table @ tube.at(bench_deg), to_table @ -tube.left, bench.gauge_reading(bench_deg))
+
+
+def test_the_gauge_on_a_fork_does_not_hold_at_other_altitudes() -> None:
+    """Pointing at the equator from 47 degrees north, a face at bench angle 30 leans less than the rule says."""
+    latitude = np.radians(47.0)
+    zenith = np.array([np.cos(latitude), 0.0, np.sin(latitude)])
+    face = on_fork(np.array([1.0, 0.0, 0.0]), southern=False).at(30.0)
+    leans_deg = float(np.degrees(np.arcsin(face @ zenith)))
+    assert leans_deg < bench.gauge_reading(30.0).tilt_deg - 15.0
+
+
 def check_gauge(face: Vector, right: Vector, reading: bench.GaugeReading) -> None:
     """Hold a reading against a face's direction in a frame whose z is the vertical."""
     assert reading.tilt_deg == pytest.approx(np.degrees(np.arcsin(min(1.0, abs(face[2])))), abs=1e-6)

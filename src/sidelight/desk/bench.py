@@ -1,19 +1,19 @@
 """The set-up as angles on the metal: what to set, in which order, and how far it can be trusted."""
 
 import datetime as dt
-from dataclasses import dataclass
 
 import numpy as np
 
-from sidelight.desk.cautions import BENCH
+from sidelight.desk.bench_records import BenchAngle, BenchReport, PoleTurn
+from sidelight.desk.bench_steps import bench_steps, reading_words, turns_together
+from sidelight.desk.cautions import bench_cautions
 from sidelight.desk.chosen import NO_TARGETS
 from sidelight.desk.setup import SetupReport
-from sidelight.ground.angles import wrap_360
+from sidelight.ground.angles import wrap_180, wrap_360
 from sidelight.ground.errors import Problem, SkySaysNo
 from sidelight.notebook.read import Notebook
 from sidelight.rig.bench import (
     BenchBudget,
-    GaugeReading,
     bench_budget,
     camera_bench_deg,
     camera_width_bench_deg,
@@ -25,71 +25,16 @@ from sidelight.rig.bench import (
 )
 from sidelight.rig.records import Rig
 
+__all__ = ["BenchAngle", "BenchReport", "PoleTurn", "bench_report", "reading_words"]
+
 LEAST_LEAN = 0.5
 """A focuser nearer than 30 degrees to straight up or down is not read with the tube lying; our choice."""
 
 _TELLING_DEG = 0.05
 """Half the last figure shown: an angle that differs by less shows no difference."""
 
-
-@dataclass(frozen=True)
-class BenchAngle:
-    """One thing to set: its bench angle (counter-clockwise from up), as a clock hand, and on the gauge.
-
-    sky_angle_deg : the position angle (ICRS, targets in the west) that it brings. gauge : along the face named by
-    `face`, with the tube level on its dovetail (a Newtonian: tube upright). gauge_lying : a Newtonian's with the tube
-    lying level, where the focuser is far enough to the side for that, else None.
-    """
-
-    part: str
-    face: str
-    sky_angle_deg: float
-    bench_deg: float
-    clock: str
-    gauge: GaugeReading
-    gauge_lying: GaugeReading | None
-
-
-@dataclass(frozen=True)
-class PoleTurn:
-    """How far a target's position angles against the mount's pole (of date) exceed those against ICRS north."""
-
-    target: str
-    turn_deg: float
-    left_over_deg: float
-
-
-@dataclass(frozen=True)
-class BenchReport:
-    """Everything that a bench day needs.
-
-    stem : None without an off-axis guider. mean_pole_turn_deg : already contained in the bench angles; what is left
-    over for each target stands in `pole_turns`. gauge_to_sky_deg : learnt from a first image, contained too.
-    """
-
-    date: dt.date
-    camera_angle_deg: float
-    guider_angle_deg: float | None
-    stem_offset_deg: float | None
-    slack_deg: float | None
-    view: str
-    camera: BenchAngle
-    stem: BenchAngle | None
-    mean_pole_turn_deg: float
-    pole_turns: tuple[PoleTurn, ...]
-    gauge_to_sky_deg: float
-    gauge_to_sky_error_deg: float | None
-    gauge_to_sky_date: dt.date | None
-    budget: BenchBudget | None
-    budget_sentence: str
-    steps: tuple[str, ...]
-    turns_together: str
-    newtonian: bool
-    camera_width_mm: float
-    camera_height_mm: float
-    stem_radius_mm: float | None
-    notes: tuple[str, ...]
-    cautions: tuple[str, ...]
+_KEPT_DEG = 0.002
+"""Set-ups are kept to a thousandth of a degree."""
 
 
 def bench_report(notebook: Notebook, setup: SetupReport) -> BenchReport:
@@ -120,6 +65,9 @@ def bench_report(notebook: Notebook, setup: SetupReport) -> BenchReport:
     budget = bench_budget(notebook.rig) if notebook.rig.guider else None
     return BenchReport(
         date=setup.date,
+        setup=_kept_name(notebook, setup),
+        rig=notebook.rig_name,
+        mount=notebook.rig.mount.kind,
         camera_angle_deg=camera_deg,
         guider_angle_deg=guider_deg,
         stem_offset_deg=setup.stem_offset_deg,
@@ -134,15 +82,31 @@ def bench_report(notebook: Notebook, setup: SetupReport) -> BenchReport:
         gauge_to_sky_date=entry.date if entry else None,
         budget=budget,
         budget_sentence=_budget_sentence(budget, setup),
-        steps=_steps(notebook.rig, camera, stem),
-        turns_together=_together(notebook.rig, stem),
+        steps=bench_steps(notebook.rig, camera, stem, southern=notebook.site.latitude_deg < 0),
+        turns_together=turns_together(notebook.rig, guided=stem is not None),
         newtonian=notebook.rig.telescope.newtonian,
         camera_width_mm=notebook.rig.camera.width_mm,
         camera_height_mm=notebook.rig.camera.height_mm,
         stem_radius_mm=notebook.rig.guider.stem_radius_mm if notebook.rig.guider else None,
         notes=_notes(notebook, setup, entry is not None),
-        cautions=BENCH,
+        cautions=bench_cautions(notebook.rig),
     )
+
+
+def _kept_name(notebook: Notebook, setup: SetupReport) -> str | None:
+    """Return the name under which these angles are kept, the one in use first; None when they are kept under none."""
+    asked = (setup.camera_angle_deg, setup.stem_offset_deg)
+    for kept in sorted(notebook.setups, key=lambda one: not one.in_use):
+        if all(_same(a, b) for a, b in zip((kept.camera_angle_deg, kept.stem_offset_deg), asked, strict=True)):
+            return kept.name
+    return None
+
+
+def _same(one_deg: float | None, other_deg: float | None) -> bool:
+    """Tell whether two angles are the same, as finely as they are kept, or are both left free."""
+    if one_deg is None or other_deg is None:
+        return one_deg is other_deg
+    return abs(float(wrap_180(one_deg - other_deg))) < _KEPT_DEG
 
 
 def _angles(setup: SetupReport) -> tuple[float, float | None]:
@@ -197,61 +161,6 @@ def _view(rig: Rig) -> str:
     return f"Stand behind the telescope; up is {up}; angles run counter-clockwise.{mirrored}"
 
 
-def reading_words(reading: GaugeReading) -> str:
-    """Return a gauge reading in words, with its low end."""
-    if reading.low_end != "neither":
-        return f"{reading.tilt_deg:.1f}° from level, {reading.low_end} end low"
-    return "level" if reading.tilt_deg < 45 else "upright"
-
-
-def _steps(rig: Rig, camera: BenchAngle, stem: BenchAngle | None) -> tuple[str, ...]:
-    """Return the order of work."""
-    level = _level_step(rig)
-    read_camera = f"Gauge {camera.face}: {reading_words(camera.gauge)}; its top points to {camera.clock}."
-    if stem is None:
-        return (
-            level,
-            f"Loosen the camera's clamp and turn it. {read_camera}",
-            "Clamp, read the gauge again, and note the reading.",
-        )
-    return (
-        level,
-        "Loosen the clamp between telescope and guider; it turns guider and camera together.",
-        f"Turn until the stem points to {stem.clock}. Gauge {stem.face}: {reading_words(stem.gauge)}. Clamp.",
-        "Loosen the clamp between guider and camera; it turns the camera alone.",
-        f"Turn the camera without moving the stem. {read_camera} Clamp.",
-        "Read both gauges again: a clamp often takes its part along. Note both readings.",
-        "Focus the guide camera by day on something far away, with the main camera in focus.",
-    )
-
-
-def _level_step(rig: Rig) -> str:
-    """Say how the tube has to stand while the gauge is read."""
-    if rig.telescope.newtonian:
-        return "Stand the tube upright, open end up, and set the gauge to zero on a level table."
-    if rig.mount.flips:
-        return (
-            "Rest the tube on its dovetail on a level table and set the gauge to zero on the table. On the mount the "
-            "gauge does not hold, since up leans with the polar axis there; the clock positions do."
-        )
-    return "Turn the tube to the meridian, drive base below, and set the gauge to zero across the base."
-
-
-def _together(rig: Rig, stem: BenchAngle | None) -> str:
-    """Say what turns with what from now on."""
-    if stem is None:
-        return "Only the camera's own clamp matters."
-    if rig.rotator:
-        return (
-            "The rotator turns camera and guider together, so the stem offset stays; only the clamp between guider "
-            "and camera can spoil it. Set it with the rotator at the position at which the camera's top is at 0."
-        )
-    return (
-        "The clamp at the telescope turns camera and guider together and keeps the stem offset; the clamp between "
-        "guider and camera turns the camera alone and changes it. At the flip all of it turns with the tube."
-    )
-
-
 def _budget_sentence(budget: BenchBudget | None, setup: SetupReport) -> str:
     """Compare what the bench may be off with the slack there is."""
     if budget is None or setup.slack_deg is None:
@@ -273,9 +182,10 @@ def _notes(notebook: Notebook, setup: SetupReport, learned: bool) -> tuple[str, 
     if setup.outcome not in ("serves_all", "serves_all_tightly"):
         notes.append(f"This set-up does not serve everything. {setup.sentence}")
     if not learned:
+        guider = ", which changes nothing for the guider" if notebook.rig.guider else ""
         notes.append(
             "Not yet checked on the sky: which way the camera's software flips its picture is settled by one solved "
-            "image; until then the camera may be half a turn off, which changes nothing for the guider."
+            f"image; until then the camera may be half a turn off{guider}."
         )
     own = notebook.learned.guider_offset_deg
     if notebook.rig.guider is not None and abs(own - notebook.learned.camera_offset_deg) >= _TELLING_DEG:

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from sidelight.desk.bench import bench_report
-from sidelight.desk.cautions import CABLES, DARK, MANUAL, SUN, WEIGHT
+from sidelight.desk.cautions import first_image_cautions
 from sidelight.desk.clock import tonight
 from sidelight.desk.first_image_measure import MeasuredAngles, half_turn_off_deg, measure
 from sidelight.desk.first_image_records import (
@@ -225,7 +225,7 @@ def _report(
             *measured.notes,
             *(flip.notes if flip else ()),
         ),
-        cautions=(WEIGHT, CABLES, DARK, SUN, MANUAL),
+        cautions=first_image_cautions(notebook.rig),
         entry=entry,
         now=now,
     )

@@ -122,9 +122,10 @@ def gauge_reading(bench_deg: float) -> GaugeReading:
     """Return what an angle gauge shows on a face along a bench angle, with up straight up.
 
     So it is with the tube resting on its dovetail on a level table; at a Newtonian with the tube upright, open end up
-    (lying, see `gauge_reading_lying`). On a German mount with the counterweight shaft at its lowest and the tube
-    towards the pole, up is straight up as seen from behind, but the back leans by the site's latitude: a gauge that
-    does not measure in its own plane reads too little there.
+    (lying, see `gauge_reading_lying`); on a fork with the tube level on the meridian, drive base below, and at no
+    other altitude. On a German mount with the counterweight shaft at its lowest and the tube towards the pole, up is
+    straight up as seen from behind, but the back leans by the site's latitude: a gauge that does not measure in its
+    own plane reads too little there.
     """
     leaning = float(np.mod(bench_deg, 180.0))
     return _reading(abs(90.0 - leaning), "right" if leaning < 90.0 else "left")
