@@ -8,8 +8,9 @@ import numpy as np
 
 from sidelight.campaign.tonight import Candidate, NightRules, Stretch, plan_night
 from sidelight.desk.cautions import night_cautions
+from sidelight.desk.chosen import NO_TARGETS
 from sidelight.desk.clock import utc, zone_label
-from sidelight.desk.setup import SetupReport
+from sidelight.desk.setup import SetupReport, star_notes
 from sidelight.desk.worth import Basis, Worth, worth_tonight
 from sidelight.ground import spans
 from sidelight.ground.types import FloatArray
@@ -27,6 +28,11 @@ from sidelight.sky.sun import sun_altitude_deg
 from sidelight.targets.records import Target
 
 CURVE_STEP_MIN = 6.0
+WORTH_WORDS = {
+    "campaign": "what the rest of the campaign can still give each",
+    "urgency": "the hours each still wants over the hours its season has left",
+}
+"""How the worth of an hour tonight was weighed, as a sentence ends."""
 
 
 @dataclass(frozen=True)
@@ -269,6 +275,60 @@ def _stretch_report(
     return StretchReport(
         one.key, utc(one.start_mjd), utc(one.end_mjd), one.length_h, sides, utc(flip) if inside and flip else None
     )
+
+
+def _sentence(
+    kind: str, run: Sequence[Stretch], dark_h: float, dark: FloatArray, tonight: Sequence[TargetTonight]
+) -> str:
+    """Say the night in one sentence."""
+    if kind == "never_dark":
+        return "It does not get dark tonight by this notebook's twilight limit; nothing is planned."
+    if not tonight:
+        return NO_TARGETS
+    if not run:
+        return (
+            f"{dark_h:.1f} dark hours, but no target is above your horizon and floor long enough; nothing is planned."
+        )
+    planned = sum(one.length_h for one in run)
+    up = spans.total(spans.intersect(spans.union(*[seen.windows for seen in tonight]), dark)) * 24.0
+    return (
+        f"{planned:.1f} of {dark_h:.1f} dark hours are planned, on {len({one.key for one in run})} target"
+        f"{'s' if len({one.key for one in run}) > 1 else ''}; something is usable for {up:.1f} h."
+    )
+
+
+def _notes(
+    setup: SetupReport, run: Sequence[Stretch], targets: Sequence[TargetNightReport], worth: dict[str, Worth]
+) -> tuple[str, ...]:
+    """Say what the plan leaves out and why."""
+    notes: list[str] = []
+    waiting: list[str] = []
+    done: list[str] = []
+    planned = {one.key for one in run}
+    for report in targets:
+        missing = [guide.side for guide in report.guides if guide.star is None]
+        if missing and report.windows:
+            notes.append(f"{report.target} has no guide star {' and '.join(missing)} in this set-up.")
+        if report.windows and report.target not in planned and not missing:
+            (waiting if worth[report.target].value_per_h > 0 else done).append(report.target)
+    if waiting:
+        weighed = WORTH_WORDS[worth[waiting[0]].basis]
+        up = "is up" if len(waiting) == 1 else "are up"
+        notes.append(f"{_and(waiting)} {up}, but an hour on another target is worth more tonight, by {weighed}.")
+    if done:
+        gains = "is up but gains" if len(done) == 1 else "are up but gain"
+        notes.append(
+            f"{_and(done)} {gains} nothing tonight: the hours wanted are there, or later nights are as good."
+        )
+    notes += star_notes(setup.best)
+    if setup.best is None and targets:
+        notes.append(f"No set-up: {setup.sentence}")
+    return tuple(notes)
+
+
+def _and(names: Sequence[str]) -> str:
+    """Return names as a sentence lists them."""
+    return " and ".join([*([", ".join(names[:-1])] if len(names) > 1 else []), names[-1]])
 
 
 def _usable_px(notebook: Notebook) -> tuple[float | None, float | None]:
