@@ -4,12 +4,16 @@ import datetime as dt
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 
-from sidelight.desk.night import WORTH_WORDS, NightReport, night_report
+from sidelight.desk.light import hour_weight, main_filter
+from sidelight.desk.night import NightReport, night_report
+from sidelight.desk.night_words import WORTH_WORDS
 from sidelight.desk.open import open_notebook
 from sidelight.desk.setup import SetupQuestion, setup_report
 from sidelight.notebook.read import Notebook
+from sidelight.sky.time import mjd_from_datetime
 
 DATE = dt.date(2027, 3, 6)
 
@@ -58,3 +62,31 @@ def test_a_target_that_wants_nothing_is_not_said_to_wait(book: Notebook) -> None
     report = planned(replace(book, targets=targets))
     assert done.key in waiting(report)
     assert any(done.key in note and "gains nothing tonight" in note for note in report.notes)
+
+
+def test_a_night_under_a_bright_moon_says_what_it_is_worth(book: Notebook) -> None:
+    """The plan's effective hours are those of its stays, far below its clock hours, and the sentence tells both."""
+    date = dt.date(2027, 3, 20)
+    report = night_report(book, date, setup_report(book, SetupQuestion(date, 2)))
+    assert report.effective_hours == pytest.approx(sum(one.effective_hours for one in report.plan))
+    assert report.moon_takes_share > 0.5
+    assert report.effective_hours < 0.5 * sum(one.hours for one in report.plan)
+    assert f"worth {report.effective_hours:.1f} effective hours in L: a Moon 97 % lit takes" in report.sentence
+    assert f"{100 * report.moon_takes_share:.0f} %" in report.sentence
+
+
+def test_what_a_stay_is_worth_by_sampling_it(book: Notebook) -> None:
+    """A stay's effective hours equal the mean weight of its minutes times its length."""
+    date = dt.date(2027, 3, 20)
+    for one in night_report(book, date, setup_report(book, SetupQuestion(date, 2))).plan:
+        target = next(each for each in book.targets if each.key == one.target)
+        times = np.linspace(mjd_from_datetime(one.start_utc), mjd_from_datetime(one.end_utc), 2001)
+        weights = hour_weight(book, target, main_filter(book, target), times)
+        assert one.effective_hours == pytest.approx(float(weights.mean()) * one.hours, rel=2e-3)
+
+
+def test_a_moonless_night_speaks_of_no_moon(book: Notebook) -> None:
+    """Where the Moon takes nothing, its worth is told without it."""
+    sentence = planned(book).sentence
+    assert "effective hours in L. Something is usable" in sentence
+    assert "Moon" not in sentence

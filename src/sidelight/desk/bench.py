@@ -6,6 +6,7 @@ import numpy as np
 
 from sidelight.desk.bench_records import BenchAngle, BenchReport, PoleTurn
 from sidelight.desk.bench_steps import bench_steps, reading_words, turns_together
+from sidelight.desk.beside import beside_note
 from sidelight.desk.cautions import bench_cautions
 from sidelight.desk.chosen import NO_TARGETS
 from sidelight.desk.setup import SetupReport
@@ -178,7 +179,8 @@ def _budget_sentence(budget: BenchBudget | None, setup: SetupReport) -> str:
 
 def _notes(notebook: Notebook, setup: SetupReport, learned: bool) -> tuple[str, ...]:
     """Return what the person should know besides."""
-    notes = []
+    beside = [beside_note(setup, target.key, notebook.rig.guider is not None) for target in notebook.targets]
+    notes = [one for one in (setup.goes_by, *beside) if one]
     if setup.outcome not in ("serves_all", "serves_all_tightly"):
         notes.append(f"This set-up does not serve everything. {setup.sentence}")
     if not learned:

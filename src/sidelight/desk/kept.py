@@ -15,7 +15,32 @@ def setup_in_use(notebook: Notebook, date: dt.date, name: str | None = None) -> 
 
     Raises BadInput for a name that is not kept.
     """
-    return setup_report(pointed_as_kept(notebook, name), question_for(notebook, date, name))
+    pointed, question = pointed_as_kept(notebook, name), question_for(notebook, date, name)
+    kept = kept_by_name(notebook, name) if name else notebook.setup_in_use
+    report = setup_report(pointed, question)
+    if kept is None:
+        return replace(report, goes_by=_none_kept(notebook, report) if report.best else "")
+    when = f", kept {kept.kept_on}" if kept.kept_on else ""
+    return replace(
+        report, kept_as=kept.name, goes_by=f'Set-up "{kept.name}"{when}.', beside=_beside(pointed, question)
+    )
+
+
+def _none_kept(notebook: Notebook, report: SetupReport) -> str:
+    """Say that the best set-up found stands in, and how to hold on to one."""
+    kept = f'"{notebook.setups[0].name}" is kept but not in use' if notebook.setups else "none is kept"
+    return (
+        f"Set-up: the best found for {report.nights} nights from {report.date}; {kept}. "
+        'Once the angles are clamped, keep them with "sidelight setup NOTEBOOK --keep NAME".'
+    )
+
+
+def _beside(pointed: Notebook, question: SetupQuestion) -> SetupReport | None:
+    """Return what the kept angles give the targets that the set-up was not made for; None where there are none."""
+    others = tuple(target.key for target in pointed.targets if target.key not in question.only)
+    if not question.only or not others:
+        return None
+    return setup_report(pointed, replace(question, only=others))
 
 
 def pointed_as_kept(notebook: Notebook, name: str | None = None) -> Notebook:

@@ -7,10 +7,12 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from sidelight.campaign.tonight import Candidate, NightRules, Stretch, plan_night
+from sidelight.desk.beside import cut_off
 from sidelight.desk.cautions import night_cautions
-from sidelight.desk.chosen import NO_TARGETS
 from sidelight.desk.clock import utc, zone_label
-from sidelight.desk.setup import SetupReport, star_notes
+from sidelight.desk.night_words import night_notes, night_sentence
+from sidelight.desk.night_worth import PlanWorth, plan_worth
+from sidelight.desk.setup import SetupReport
 from sidelight.desk.worth import Basis, Worth, worth_tonight
 from sidelight.ground import spans
 from sidelight.ground.types import FloatArray
@@ -28,11 +30,6 @@ from sidelight.sky.sun import sun_altitude_deg
 from sidelight.targets.records import Target
 
 CURVE_STEP_MIN = 6.0
-WORTH_WORDS = {
-    "campaign": "what the rest of the campaign can still give each",
-    "urgency": "the hours each still wants over the hours its season has left",
-}
-"""How the worth of an hour tonight was weighed, as a sentence ends."""
 
 
 @dataclass(frozen=True)
@@ -82,7 +79,7 @@ class TargetNightReport:
 
 @dataclass(frozen=True)
 class StretchReport:
-    """A planned stay on a target."""
+    """A planned stay on a target. effective_hours : what it is worth in the filter that the target is counted in."""
 
     target: str
     start_utc: dt.datetime
@@ -90,6 +87,8 @@ class StretchReport:
     hours: float
     sides: tuple[Side, ...]
     flip_utc: dt.datetime | None
+    effective_hours: float
+    filter: str
 
 
 @dataclass(frozen=True)
@@ -115,7 +114,11 @@ class NightCurves:
 
 @dataclass(frozen=True)
 class NightReport:
-    """The night named by its evening's date. darkness : "dark", "never_dark" or "always_dark"."""
+    """The night named by its evening's date. darkness : "dark", "never_dark" or "always_dark".
+
+    effective_hours : what the plan is worth, in hours at the moonless zenith. moon_takes_share : of that, 0 to 1.
+    set_up : which set-up the plan goes by, in a sentence that stands first among the notes.
+    """
 
     date: dt.date
     site: str
@@ -131,6 +134,9 @@ class NightReport:
     events: tuple[EventReport, ...]
     plan: tuple[StretchReport, ...]
     targets: tuple[TargetNightReport, ...]
+    effective_hours: float
+    moon_takes_share: float
+    set_up: str
     sentence: str
     notes: tuple[str, ...]
     cautions: tuple[str, ...]
@@ -154,6 +160,7 @@ def night_report(notebook: Notebook, date: dt.date, setup: SetupReport) -> Night
     worth = worth_tonight(notebook, date)
     guider, usable = notebook.rig.guider, _usable_px(notebook)
     run = _plan(notebook, tonight, worth, setup)
+    planned = plan_worth(notebook, run)
     targets = tuple(
         _target_report(target, seen, worth[target.key], setup, place)
         for target, seen, place in zip(notebook.targets, tonight, pointed, strict=True)
@@ -171,10 +178,13 @@ def night_report(notebook: Notebook, date: dt.date, setup: SetupReport) -> Night
         moon_waxing=bool(darkness.moon_waxing[0]),
         moon_up_hours=float(darkness.moon_up_dark_h[0]),
         events=tuple(EventReport(e.kind, utc(e.mjd)) for e in events_between(site, night.start_mjd, night.end_mjd)),
-        plan=tuple(_stretch_report(one, tonight, notebook.targets, flip is not None) for one in run),
+        plan=tuple(_stretch_report(one, n, tonight, notebook, planned) for n, one in enumerate(run)),
         targets=targets,
-        sentence=_sentence(dark.kind, run, darkness.dark_h[0], dark.dark, tonight),
-        notes=_notes(setup, run, targets, worth),
+        effective_hours=planned.total_h,
+        moon_takes_share=planned.moon_takes_share,
+        set_up=setup.goes_by,
+        sentence=night_sentence(darkness, run, tonight, planned),
+        notes=night_notes(setup, run, targets, worth),
         cautions=night_cautions(notebook.rig),
         floor_deg=site.floor_deg,
         twilight_deg=site.twilight_deg,
@@ -188,7 +198,7 @@ def night_report(notebook: Notebook, date: dt.date, setup: SetupReport) -> Night
 
 def _pointed(target: Target, setup: SetupReport) -> tuple[float, float]:
     """Return where the telescope points for a target in this set-up, ICRS degrees."""
-    for place in setup.targets:
+    for place in setup.of(target.key).targets:
         if place.target == target.key:
             return place.pointing_ra_deg, place.pointing_dec_deg
     return target.ra_deg, target.dec_deg
@@ -210,12 +220,20 @@ def _plan(
 
 
 def _guided_windows(key: str, seen: TargetTonight, setup: SetupReport, notebook: Notebook) -> FloatArray:
-    """Return the windows less the side on which the set-up has no guide star for the target."""
-    if notebook.rig.guider is None or setup.best is None:
+    """Return the windows less the side on which the set-up has no guide star for the target.
+
+    None are left for a target that the set-up does not know, or was not made for and cuts off.
+    """
+    if setup.best is None:
         return seen.windows
-    dark = {ring.side for ring in setup.rings if ring.target == key and ring.star is None}
-    if "any" in dark or not dark:
-        return spans.EMPTY.copy() if "any" in dark else seen.windows
+    if cut_off(setup, key):
+        return spans.EMPTY.copy()
+    if notebook.rig.guider is None:
+        return seen.windows
+    rings = [ring for ring in setup.of(key).rings if ring.target == key]
+    dark = {ring.side for ring in rings if ring.star is None}
+    if not rings or "any" in dark or not dark:
+        return seen.windows if rings and not dark else spans.EMPTY.copy()
     kept = seen.windows
     for side in dark:
         kept = spans.intersect(kept, seen.west_spans if side == "east" else seen.east_spans)
@@ -226,7 +244,8 @@ def _target_report(
     target: Target, seen: TargetTonight, worth: Worth, setup: SetupReport, pointing: tuple[float, float]
 ) -> TargetNightReport:
     """Return one target's night."""
-    place = next((one for one in setup.targets if one.target == target.key), None)
+    own = setup.of(target.key)
+    place = next((one for one in own.targets if one.target == target.key), None)
     camera = place.camera_angle_deg if place else None
     return TargetNightReport(
         target=target.key,
@@ -241,7 +260,7 @@ def _target_report(
         urgency=worth.urgency,
         worth_by=worth.basis,
         reason=seen.reason,
-        guides=tuple(_guide(one) for one in (setup.best.places if setup.best else ()) if one.target == target.key),
+        guides=tuple(_guide(one) for one in (own.best.places if own.best else ()) if one.target == target.key),
         camera_angle_deg=camera if camera is not None else setup.camera_angle_deg,
         pointing_ra_deg=pointing[0],
         pointing_dec_deg=pointing[1],
@@ -261,74 +280,27 @@ def _guide(place: GuidePlace) -> GuideReport:
 
 
 def _stretch_report(
-    one: Stretch, tonight: Sequence[TargetTonight], targets: Sequence[Target], flips: bool
+    one: Stretch, number: int, tonight: Sequence[TargetTonight], notebook: Notebook, worth: PlanWorth
 ) -> StretchReport:
-    """Return a planned stretch with the sides it runs through."""
-    seen = next(s for target, s in zip(targets, tonight, strict=True) if target.key == one.key)
+    """Return a planned stretch with the sides it runs through and what it is worth."""
+    seen = next(s for target, s in zip(notebook.targets, tonight, strict=True) if target.key == one.key)
     span = np.array([[one.start_mjd, one.end_mjd]])
     sides: tuple[Side, ...] = ("any",)
-    if flips:
+    if notebook.rig.mount.flips:
         parts: tuple[tuple[Side, FloatArray], ...] = (("east", seen.east_spans), ("west", seen.west_spans))
         sides = tuple(side for side, part in parts if spans.total(spans.intersect(part, span)) > 1e-6)
     flip = seen.flip_mjd
     inside = flip is not None and one.start_mjd < flip < one.end_mjd
     return StretchReport(
-        one.key, utc(one.start_mjd), utc(one.end_mjd), one.length_h, sides, utc(flip) if inside and flip else None
+        one.key,
+        utc(one.start_mjd),
+        utc(one.end_mjd),
+        one.length_h,
+        sides,
+        utc(flip) if inside and flip else None,
+        worth.effective_h[number],
+        worth.filters[number],
     )
-
-
-def _sentence(
-    kind: str, run: Sequence[Stretch], dark_h: float, dark: FloatArray, tonight: Sequence[TargetTonight]
-) -> str:
-    """Say the night in one sentence."""
-    if kind == "never_dark":
-        return "It does not get dark tonight by this notebook's twilight limit; nothing is planned."
-    if not tonight:
-        return NO_TARGETS
-    if not run:
-        return (
-            f"{dark_h:.1f} dark hours, but no target is above your horizon and floor long enough; nothing is planned."
-        )
-    planned = sum(one.length_h for one in run)
-    up = spans.total(spans.intersect(spans.union(*[seen.windows for seen in tonight]), dark)) * 24.0
-    return (
-        f"{planned:.1f} of {dark_h:.1f} dark hours are planned, on {len({one.key for one in run})} target"
-        f"{'s' if len({one.key for one in run}) > 1 else ''}; something is usable for {up:.1f} h."
-    )
-
-
-def _notes(
-    setup: SetupReport, run: Sequence[Stretch], targets: Sequence[TargetNightReport], worth: dict[str, Worth]
-) -> tuple[str, ...]:
-    """Say what the plan leaves out and why."""
-    notes: list[str] = []
-    waiting: list[str] = []
-    done: list[str] = []
-    planned = {one.key for one in run}
-    for report in targets:
-        missing = [guide.side for guide in report.guides if guide.star is None]
-        if missing and report.windows:
-            notes.append(f"{report.target} has no guide star {' and '.join(missing)} in this set-up.")
-        if report.windows and report.target not in planned and not missing:
-            (waiting if worth[report.target].value_per_h > 0 else done).append(report.target)
-    if waiting:
-        weighed = WORTH_WORDS[worth[waiting[0]].basis]
-        up = "is up" if len(waiting) == 1 else "are up"
-        notes.append(f"{_and(waiting)} {up}, but an hour on another target is worth more tonight, by {weighed}.")
-    if done:
-        gains = "is up but gains" if len(done) == 1 else "are up but gain"
-        notes.append(
-            f"{_and(done)} {gains} nothing tonight: the hours wanted are there, or later nights are as good."
-        )
-    notes += star_notes(setup.best)
-    if setup.best is None and targets:
-        notes.append(f"No set-up: {setup.sentence}")
-    return tuple(notes)
-
-
-def _and(names: Sequence[str]) -> str:
-    """Return names as a sentence lists them."""
-    return " and ".join([*([", ".join(names[:-1])] if len(names) > 1 else []), names[-1]])
 
 
 def _usable_px(notebook: Notebook) -> tuple[float | None, float | None]:

@@ -86,7 +86,11 @@ class GuiderReport:
 
 @dataclass(frozen=True)
 class SetupReport:
-    """The set-up for the nights from `date` on; `None` where nothing can be chosen, and the sentence says why."""
+    """The set-up for the nights from `date` on; `None` where nothing can be chosen, and the sentence says why.
+
+    kept_as, goes_by : the kept set-up's name, and which set-up a bench or a night goes by in a sentence; None and ""
+    for a question of one's own. beside : the kept angles asked about the targets that the set-up was not made for.
+    """
 
     notebook: str
     date: dt.date
@@ -115,6 +119,14 @@ class SetupReport:
     notes: tuple[str, ...]
     best: SetUp | None = field(default=None, metadata={"json": False}, repr=False)
     fields: tuple[FieldReport, ...] = field(default=(), metadata={"json": False}, repr=False)
+    kept_as: str | None = field(default=None, metadata={"json": False})
+    goes_by: str = field(default="", metadata={"json": False})
+    beside: "SetupReport | None" = field(default=None, metadata={"json": False}, repr=False)
+
+    def of(self, key: str) -> "SetupReport":
+        """Return the report that speaks for a target: this one, or that of the targets beside."""
+        beside = self.beside
+        return self if beside is None or key not in {one.target for one in beside.frames} else beside
 
 
 @dataclass(frozen=True)
