@@ -19,6 +19,7 @@ SITE = {
 RIG = {
     "rig-telescope-aperture_mm": "203",
     "rig-telescope-focal_length_mm": "1624",
+    "rig-telescope-mirrors_count": "2",
     "rig-camera-width_px": "6248",
     "rig-camera-height_px": "4176",
     "rig-camera-pixel_um": "3.76",
@@ -27,6 +28,7 @@ RIG = {
     "rig-guider-camera-height_px": "1216",
     "rig-guider-camera-pixel_um": "2.9",
 }
+MOUNT = "input[name=begin-rig-mount-kind]"
 IN_FOCUS = "one.id === {!r}"
 
 
@@ -60,6 +62,7 @@ def test_from_an_empty_folder_to_the_night(tmp_path: Path, open_tab: OpenTab, si
         shown(tab, "rig")
         tab.click("[data-has]")
         answer_by_hand(tab, RIG)
+        tab.click(f"{MOUNT}[value=german]")
         tab.click("[data-on]")
         shown(tab, "targets")
         for name in ("M 81", "M 96"):
@@ -116,6 +119,8 @@ def test_the_way_by_keys_alone(tmp_path: Path, open_tab: OpenTab) -> None:
                 tab.key(" ")
             tab.tab_to(IN_FOCUS.format(f"begin-{name}"))
             tab.type(text)
+        tab.tab_to(f"one.matches('{MOUNT}')")
+        tab.key(" ")
         tab.key("Enter")
         shown(tab, "targets")
         tab.tab_to(IN_FOCUS.format("add-name"))

@@ -7,11 +7,12 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import available_timezones
 
-from sidelight.ground.errors import did_you_mean
+from sidelight.ground.errors import BadInput, did_you_mean
 from sidelight.notebook.new import questions, refuse_what_exists, write_new_notebook
 from sidelight.notebook.schema.fields import Field, expected
 from sidelight.notebook.schema.pages import PAGES
 from sidelight.notebook.values import WrongValueError, checked
+from sidelight.targets.names import find
 
 WRITTEN_AS_TEXT = ("text", "choice", "clock")
 
@@ -61,6 +62,16 @@ def fault_of(key: str, answer: str) -> str | None:
         if value not in known:
             return f'There is no time zone "{value}". {did_you_mean(str(value), known) or ""}'.strip()
     return None
+
+
+def fault_of_target(name: str, before: Sequence[str]) -> str | None:
+    """Say what is wrong with a target's name, None when it is known and not on the list yet."""
+    try:
+        found = find(name)
+    except BadInput as refusal:
+        return " ".join(str(part) for one in refusal.problems for part in (one.message, one.suggestion) if part)
+    same = [other for other in before if find(other).name == found.name]
+    return f'"{name}" is on the list already, as {same[0]}.' if same else None
 
 
 def begin_notebook(folder: Path, answers: Mapping[str, str], targets: Sequence[str]) -> list[Path]:

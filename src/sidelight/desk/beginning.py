@@ -14,10 +14,13 @@ from sidelight.notebook.schema.pages import PAGES
 
 HELPFUL = (
     "site.name", "site.elevation_m", "rig.name", "rig.telescope.reducer_factor", "rig.telescope.mirrors_count",
-    "rig.telescope.newtonian", "rig.guider.long_side", "rig.guider.prism_distance_mm", "rig.guider.limit_mag",
-    "rig.mount.kind", "rig.mount.flip_past_meridian_min",
+    "rig.telescope.newtonian", "rig.telescope.focuser_position_deg", "rig.telescope.obstruction_mm",
+    "rig.guider.long_side", "rig.guider.prism_distance_mm", "rig.guider.limit_mag", "rig.mount.kind",
+    "rig.mount.flip_past_meridian_min",
 )  # fmt: skip
 """Asked besides what a notebook cannot do without: these change what comes out most."""
+NO_GUESS = ("rig.telescope.mirrors_count", "rig.mount.kind")
+"""Asked without offering the usual value: bench angles and sides are wrong without a word when it is not so."""
 
 
 @dataclass(frozen=True)
@@ -70,7 +73,21 @@ def _field(fields: Sequence[Field], key: str) -> Field:
 def _form(key: str, field: Field) -> KeyForm:
     """Return a question as a form has it."""
     table = key.rsplit(".", 1)[0]
-    return replace(key_form(field, table, {}), path=key)
+    form = replace(key_form(field, table, {}), path=key)
+    return replace(form, required=True, usual="", example="") if key in NO_GUESS else form
+
+
+def matters(key: str, answers: Mapping[str, str]) -> bool:
+    """Tell whether a question is worth asking after what was answered: a focuser's place only of a Newtonian."""
+    if key == "rig.telescope.focuser_position_deg":
+        return answers.get("rig.telescope.newtonian", "").casefold() in ("true", "yes")
+    if key == "rig.telescope.obstruction_mm":
+        return answers.get("rig.telescope.mirrors_count", "0").strip() != "0"
+    if key == "rig.telescope.newtonian":
+        return answers.get("rig.telescope.mirrors_count", "") == "2"
+    if key == "rig.mount.flip_past_meridian_min":
+        return answers.get("rig.mount.kind", "german") != "fork"
+    return True
 
 
 def check_part(part: str, answers: Mapping[str, str], targets: Sequence[str]) -> tuple[Problem, ...]:
@@ -100,17 +117,24 @@ def _belongs(problem: Problem, part: str) -> bool:
 def _gaps(part: str, answers: Mapping[str, str]) -> list[Problem]:
     """Return a problem for each question of a part that has to be answered and is not."""
     begun = {key.split(".")[1] for key, text in answers.items() if text.strip() and key.count(".") > 1}
-    found = []
-    for question in questions():
-        table = question.key.split(".")[1]
-        if not question.key.startswith(f"{part}.") or (question.optional_table and table not in begun):
-            continue
-        if not answers.get(question.key, "").strip():
-            form = key_form(question.field, "", {})
-            advice = f"{question.field.help} Such as {form.example}."
-            message = "A new notebook cannot do without this."
-            found.append(Problem(message, key=question.key, expected=form.expected, suggestion=advice))
-    return found
+    tables = next((one.tables for one in asked_parts() if one.part == part), ())
+    open_ = [
+        form
+        for table in tables
+        for form in table.keys
+        if form.required and not (table.optional and form.path.split(".")[1] not in begun)
+    ]
+    message = "A new notebook cannot do without this."
+    return [
+        Problem(message, key=form.path, expected=form.expected, suggestion=f"{form.help}{_such_as(form)}")
+        for form in open_
+        if not answers.get(form.path, "").strip()
+    ]
+
+
+def _such_as(form: KeyForm) -> str:
+    """Return an example as the end of an advice."""
+    return f" Such as {form.example}." if form.example else ""
 
 
 def _examples(part: str) -> dict[str, str]:

@@ -25,7 +25,7 @@ function show(n) {
     else item.removeAttribute("aria-current");
   });
   back.hidden = n === 0;
-  on.textContent = n === parts.length - 1 ? "Write the notebook" : "On";
+  on.textContent = n === parts.length - 1 ? "Write the notebook" : `Next: ${parts[n + 1].querySelector("h2").textContent}`;
   says.textContent = "";
   scrollTo(0, 0);
   parts[n].querySelector("h2").focus({ preventScroll: true });
