@@ -86,11 +86,7 @@ class GuiderReport:
 
 @dataclass(frozen=True)
 class SetupReport:
-    """The set-up for the nights from `date` on; `None` where nothing can be chosen, and the sentence says why.
-
-    kept_as, goes_by : the kept set-up's name, and which set-up a bench or a night goes by in a sentence; None and ""
-    for a question of one's own. beside : the kept angles asked about the targets that the set-up was not made for.
-    """
+    """The set-up for the nights from `date` on; `None` where nothing can be chosen, and the sentence says why."""
 
     notebook: str
     date: dt.date
@@ -119,6 +115,8 @@ class SetupReport:
     notes: tuple[str, ...]
     best: SetUp | None = field(default=None, metadata={"json": False}, repr=False)
     fields: tuple[FieldReport, ...] = field(default=(), metadata={"json": False}, repr=False)
+    # the kept set-up's name; in a sentence, which set-up a bench or a night goes by; what the kept angles give the
+    # targets that it was not made for
     kept_as: str | None = field(default=None, metadata={"json": False})
     goes_by: str = field(default="", metadata={"json": False})
     beside: "SetupReport | None" = field(default=None, metadata={"json": False}, repr=False)
