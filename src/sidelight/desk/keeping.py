@@ -4,15 +4,13 @@ import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from sidelight.desk.kept import kept_by_name
+from sidelight.desk.kept import FILE, checked_name, kept_by_name, refuse_another
 from sidelight.ground.angles import wrap_360
 from sidelight.ground.errors import BadInput, Problem
 from sidelight.notebook.edit import keep_setup, remove_row
 from sidelight.notebook.read import Notebook
 from sidelight.notebook.settings import KeptPointing, KeptSetUp
 
-FILE = "setups.toml"
-LONGEST_NAME = 80
 MOVED_DEG = 1e-6
 
 
@@ -44,17 +42,20 @@ def keep_turned(
     today: dt.date,
     in_use: bool = True,
     note: str | None = None,
+    *,
+    replacing: bool = True,
 ) -> KeptList:
-    """Keep angles as they stand, under a name; a set-up of the same name is replaced.
+    """Keep angles as they stand, under a name; a set-up of the same name is replaced, unless `replacing` is off.
 
-    Raises BadInput for a name or a target that cannot be meant, or a file changed meanwhile; nothing is written then.
+    Raises BadInput for a name or a target that cannot be meant, for a name that stands for another set-up, or a file
+    changed meanwhile; nothing is written then.
     """
-    _check(notebook, name, poses)
+    _check(notebook, poses)
     rotator = notebook.rig.rotator
     camera_deg = None if rotator or not poses else poses[0].camera_angle_deg
     guided = notebook.rig.guider is not None and stem_offset_deg is not None
     kept = KeptSetUp(
-        name=name.strip(),
+        name=checked_name(name),
         kept_on=today,
         in_use=in_use,
         camera_angle_deg=None if camera_deg is None else _round(camera_deg),
@@ -64,6 +65,8 @@ def keep_turned(
         note=note,
         pointings=_pointings(notebook, poses),
     )
+    if not replacing:
+        refuse_another(notebook, kept)
     print_ = keep_setup(notebook.folder, kept, notebook.fingerprints.get(FILE))
     names = [one.name for one in notebook.setups if one.name.casefold() != kept.name.casefold()]
     was = notebook.setup_in_use.name if notebook.setup_in_use else None
@@ -94,13 +97,10 @@ def _round(angle_deg: float) -> float:
     return float(round(float(wrap_360(angle_deg)), 3) % 360.0)
 
 
-def _check(notebook: Notebook, name: str, poses: Sequence[TurnedPose]) -> None:
-    """Refuse a name or targets that cannot be meant."""
-    problems = []
-    if not name.strip() or len(name) > LONGEST_NAME or not name.isprintable():
-        problems.append(Problem("A set-up needs a name.", key="name", expected=f"1 to {LONGEST_NAME} signs"))
+def _check(notebook: Notebook, poses: Sequence[TurnedPose]) -> None:
+    """Refuse targets that cannot be meant."""
     keys = {target.key for target in notebook.targets}
-    problems += [
+    problems = [
         Problem(f'"{pose.target}" is not on the list of targets.', file="targets.toml")
         for pose in poses
         if pose.target not in keys

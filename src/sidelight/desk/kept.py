@@ -4,10 +4,16 @@ import datetime as dt
 from dataclasses import replace
 
 from sidelight.desk.setup import SetupQuestion, SetupReport, setup_report
+from sidelight.ground.angles import turn_deg
 from sidelight.ground.errors import BadInput, Problem, did_you_mean
 from sidelight.notebook.edit import keep_setup as write_kept
 from sidelight.notebook.read import Notebook
 from sidelight.notebook.settings import KeptPointing, KeptSetUp
+
+FILE = "setups.toml"
+LONGEST_NAME = 80
+SAME_DEG = 0.002
+"""Angles are kept to a thousandth of a degree; nearer than this they are the same."""
 
 
 def setup_in_use(notebook: Notebook, date: dt.date, name: str | None = None) -> SetupReport:
@@ -81,22 +87,62 @@ def kept_by_name(notebook: Notebook, name: str) -> KeptSetUp:
     raise BadInput(
         Problem(
             f'No set-up is kept under the name "{name}".',
-            file="setups.toml",
+            file=FILE,
             expected=", ".join(names) or 'a name given with "sidelight setup --keep NAME"',
             suggestion=did_you_mean(name, names),
         )
     )
 
 
-def keep_setup(notebook: Notebook, report: SetupReport, name: str, today: dt.date) -> str:
+def checked_name(name: str) -> str:
+    """Return a name for a set-up as it is kept; raises BadInput for one that is none."""
+    if not name.strip() or len(name) > LONGEST_NAME or not name.isprintable():
+        raise BadInput(Problem("A set-up needs a name.", key="name", expected=f"1 to {LONGEST_NAME} signs"))
+    return name.strip()
+
+
+def refuse_another(notebook: Notebook, kept: KeptSetUp) -> None:
+    """Raise BadInput where the name stands already for other angles or other targets."""
+    was = next((one for one in notebook.setups if one.name.casefold() == kept.name.casefold()), None)
+    if was is None or _alike(was, kept):
+        return
+    count = len(was.targets)
+    known = [
+        "" if was.camera_angle_deg is None else f"{was.camera_angle_deg:.1f}°",
+        f"{count} target{'' if count == 1 else 's'}",
+        f"kept {was.kept_on}" if was.kept_on else "",
+    ]
+    raise BadInput(
+        Problem(
+            f'"{was.name}" is kept already ({", ".join(one for one in known if one)}).',
+            FILE,
+            suggestion="Give another name, or replace it. Nothing was written.",
+        )
+    )
+
+
+def _alike(one: KeptSetUp, other: KeptSetUp) -> bool:
+    """Tell whether two set-ups are the same: their angles, and where they point for which targets."""
+    pairs = [
+        (one.camera_angle_deg, other.camera_angle_deg),
+        (one.guider_angle_deg, other.guider_angle_deg),
+        (one.stem_offset_deg, other.stem_offset_deg),
+    ]
+    same = all(a is b if a is None or b is None else abs(float(turn_deg(a, b))) < SAME_DEG for a, b in pairs)
+    return same and set(one.targets) == set(other.targets) and set(one.pointings) == set(other.pointings)
+
+
+def keep_setup(notebook: Notebook, report: SetupReport, name: str, today: dt.date, *, replacing: bool = False) -> str:
     """Keep a report's set-up under a name and put it in use; return a sentence that says so.
 
-    Raises BadInput when there is no set-up to keep, or the notebook was changed meanwhile; nothing is written then.
+    replacing : whether a set-up of that name may give way. Raises BadInput when there is no set-up to keep, for no
+    name, for one that stands for other angles or targets, and when the notebook was changed meanwhile; nothing is
+    written then.
     """
     if report.best is None:
         raise BadInput(Problem("There is no set-up to keep.", suggestion=report.sentence))
     kept = KeptSetUp(
-        name=name,
+        name=checked_name(name),
         kept_on=today,
         in_use=True,
         camera_angle_deg=_rounded(report.camera_angle_deg),
@@ -105,8 +151,10 @@ def keep_setup(notebook: Notebook, report: SetupReport, name: str, today: dt.dat
         targets=tuple(place.target for place in report.targets),
         pointings=_pointings(notebook, report),
     )
-    write_kept(notebook.folder, kept, notebook.fingerprints.get("setups.toml"))
-    return f'Kept as "{name}" in setups.toml and put in use; bench and night go by it from now on.'
+    if not replacing:
+        refuse_another(notebook, kept)
+    write_kept(notebook.folder, kept, notebook.fingerprints.get(FILE))
+    return f'Kept as "{kept.name}" in setups.toml and put in use; bench and night go by it from now on.'
 
 
 def _rounded(angle_deg: float | None) -> float | None:
