@@ -9,6 +9,7 @@ from tests.strategies.ground import declinations, right_ascensions
 from tests.strategies.targets import typed_names
 
 from sidelight.ground.angles import position_angle_deg, separation_deg
+from sidelight.targets import lookup
 from sidelight.targets.lookup import key_of, main_index, row_of
 from sidelight.targets.names import shifted_pointing
 
@@ -28,6 +29,13 @@ def test_every_printed_name_finds_itself(name: str) -> None:
     """Each name that is printed or suggested leads back to its own row, in capitals too."""
     assert row_of(name) == main_index().main[key_of(name)]
     assert row_of(name.upper()) == row_of(name)
+
+
+def test_plain_numbers_lead_where_the_index_leads() -> None:
+    """An NGC, IC or Messier number has the same row on the short way past the index as in the index."""
+    short = {key: row for key in main_index().main if (row := lookup._numbered_row(key)) is not None}
+    assert len(short) > 13_000
+    assert short.items() <= main_index().main.items()
 
 
 @settings(max_examples=50, deadline=None)

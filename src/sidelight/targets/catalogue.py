@@ -154,16 +154,21 @@ def objects(with_stars: bool = False) -> ObjectTable:
 
     Left out: duplicates, non-existent entries, and single and double stars unless `with_stars`.
     """
-    column = entries().columns
-    kind = np.array(column["type"])
+    kind = np.array(entries().columns["type"])
     left_out = NOT_REAL if with_stars else NOT_REAL + STARS
-    row = np.flatnonzero(~np.isin(kind, left_out))
+    return _table(np.flatnonzero(~np.isin(kind, left_out)))
+
+
+def _table(row: IntArray) -> ObjectTable:
+    """Return the table of some rows of the catalogue."""
+    column = entries().columns
+    kind = np.array([column["type"][k] for k in row])
 
     def pick(name: str) -> FloatArray:
-        return _floats(column[name])[row]
+        return _floats([column[name][k] for k in row])
 
     major, minor, b_mag = pick("majax"), pick("minax"), pick("bmag")
-    v_mag = _without_apertures(kind[row], pick("vmag"), b_mag)
+    v_mag = _without_apertures(kind, pick("vmag"), b_mag)
     table = ObjectTable(
         name=tuple(printed_name(column["name"][k]) for k in row),
         kind=tuple(column["type"][k] for k in row),
@@ -174,7 +179,7 @@ def objects(with_stars: bool = False) -> ObjectTable:
         position_angle_deg=pick("pa"),
         v_mag=v_mag,
         b_mag=b_mag,
-        surface_brightness_mag_arcsec2=_surface_brightness(kind[row], major, minor, v_mag, b_mag),
+        surface_brightness_mag_arcsec2=_surface_brightness(kind, major, minor, v_mag, b_mag),
         surface_brightness_b25_mag_arcsec2=pick("sbrightn"),
         messier=tuple(messier_name(column["messier"][k]) for k in row),
         common_names=tuple(common_names(column["commonnames"][k]) for k in row),
@@ -219,37 +224,31 @@ def common_names(text: str) -> tuple[str, ...]:
     return tuple(name.strip().removeprefix("the ") for name in text.split(",") if name.strip())
 
 
-@lru_cache(maxsize=1)
-def _table_rows() -> dict[int, int]:
-    """Return where each catalogue row stands in the table with the stars."""
-    return {int(row): k for k, row in enumerate(objects(with_stars=True).row)}
-
-
 def object_at(row: int, notes: tuple[str, ...] = ()) -> DeepSkyObject:
     """Return the record of one real row of the catalogue."""
-    table, column = objects(with_stars=True), entries().columns
-    k = _table_rows()[row]
+    # a table of one: the whole one takes a tenth of a second, for a handful of targets
+    table = _table(np.array([row]))
 
     def known(values: FloatArray) -> float | None:
-        return None if np.isnan(values[k]) else float(values[k])
+        return None if np.isnan(values[0]) else float(values[0])
 
     remarks = list(notes)
-    if np.isnan(table.v_mag[k]) and known(table.surface_brightness_mag_arcsec2) is not None:
+    if np.isnan(table.v_mag[0]) and known(table.surface_brightness_mag_arcsec2) is not None:
         remarks.append("The surface brightness is estimated from the blue magnitude.")
     return DeepSkyObject(
-        name=table.name[k],
-        kind=table.kind[k],
-        kind_text=entries().kinds.get(table.kind[k], "Object of unknown type"),
-        ra_deg=float(table.ra_deg[k]),
-        dec_deg=float(table.dec_deg[k]),
+        name=table.name[0],
+        kind=table.kind[0],
+        kind_text=entries().kinds.get(table.kind[0], "Object of unknown type"),
+        ra_deg=float(table.ra_deg[0]),
+        dec_deg=float(table.dec_deg[0]),
         major_arcmin=known(table.major_arcmin),
         minor_arcmin=known(table.minor_arcmin),
         position_angle_deg=known(table.position_angle_deg),
         v_mag=known(table.v_mag),
         b_mag=known(table.b_mag),
         surface_brightness_mag_arcsec2=known(table.surface_brightness_mag_arcsec2),
-        messier=table.messier[k],
-        common_names=table.common_names[k],
-        constellation=column["const"][row] or "",
+        messier=table.messier[0],
+        common_names=table.common_names[0],
+        constellation=entries().columns["const"][row] or "",
         notes=tuple(remarks),
     )
