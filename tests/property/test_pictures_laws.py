@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.strategies import picture_samples as samples
 from tests.strategies import pictures as given_by
-from tests.strategies.picture_reading import attributes, parse, points, writings
+from tests.strategies.picture_reading import attributes, parse, points, touching, writings
 
 from sidelight.pictures.back import draw_back
 from sidelight.pictures.campaign import draw_campaign
@@ -19,7 +20,7 @@ from sidelight.pictures.curves import draw_curves
 from sidelight.pictures.dial import draw_dial
 from sidelight.pictures.field import draw_field
 from sidelight.pictures.horizon import draw_horizon
-from sidelight.pictures.lettering import fit, spread, width_of, wrap
+from sidelight.pictures.lettering import Box, fit, spread, width_of, wrap
 from sidelight.pictures.night import draw_night
 from sidelight.pictures.palette import palette
 from sidelight.pictures.regions import above, region_data, thin
@@ -93,6 +94,24 @@ def test_writing_is_in_the_text_inks_and_large_enough(name: str, data: st.DataOb
     for writing in writings(root):
         assert writing.ink in palette(theme).text_inks
         assert writing.size >= 11.0
+
+
+@settings(max_examples=50, deadline=None)
+@given(
+    camera_deg=st.floats(0.0, 360.0),
+    stem_deg=st.one_of(st.none(), st.floats(0.0, 360.0)),
+    view=st.sampled_from(["back", "fork", "focuser"]),
+    width=given_by.widths,
+)
+def test_the_figures_of_the_bench_stand_free(
+    camera_deg: float, stem_deg: float | None, view: str, width: str
+) -> None:
+    """Wherever camera and stem stand, no writing meets other writing, and all of it stays on the sheet."""
+    root = parse(draw_back(samples.back(camera_deg, stem_deg, view), width=width))  # type: ignore[arg-type]
+    across, high = (float(word) for word in root.get("viewBox", "").split()[2:])
+    assert touching(root) == []
+    sheet = Box(0.0, 0.0, across, high)
+    assert [one.content for one in writings(root) if not one.box.inside(sheet)] == []
 
 
 @settings(max_examples=50, deadline=None)

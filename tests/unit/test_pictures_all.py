@@ -31,6 +31,7 @@ FULL: dict[str, tuple[Callable[..., str], Any]] = {
     "field upright": (draw_field, samples.field(0.0, 45.0)),
     "back": (draw_back, samples.back()),
     "back, no guider": (draw_back, samples.back(90.0, None)),
+    "fork": (draw_back, samples.back(237.2, 147.3, "fork")),
     "focuser": (draw_back, samples.back(124.5, 37.4, "focuser")),
     "sensor": (draw_guide_sensor, samples.sensor()),
     "year": (draw_year, samples.year()),

@@ -1,6 +1,7 @@
 """Reports as pictures: the one place where what the desk says becomes what the pictures draw."""
 
 import re
+from typing import Literal
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -123,13 +124,20 @@ def bench_picture(report: BenchReport, theme: Theme, width: Width = "wide", pref
         camera_width_mm=report.camera_width_mm,
         camera_height_mm=report.camera_height_mm,
         stem_radius_mm=report.stem_radius_mm or 20.0,
-        view="focuser" if report.newtonian else "back",
+        view=_back_seen(report),
         camera_clock=report.camera.clock,
         stem_clock=report.stem.clock if report.stem else "",
         camera_reading=_reading(report.camera),
         stem_reading=_reading(report.stem) if report.stem else None,
     )
     return draw_back(view, theme=theme, width=width, prefix=prefix)
+
+
+def _back_seen(report: BenchReport) -> Literal["back", "fork", "focuser"]:
+    """Return from where the angles are seen."""
+    if report.newtonian:
+        return "focuser"
+    return "fork" if report.mount == "fork" else "back"
 
 
 def _reading(part: BenchAngle) -> Reading:

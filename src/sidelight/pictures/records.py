@@ -118,7 +118,7 @@ class Reading:
 
 @dataclass(frozen=True)
 class BackView:
-    """The back of the telescope, or a Newtonian's focuser seen from its eye side.
+    """The back of the telescope, on a dovetail or in a fork, or a Newtonian's focuser seen from its eye side.
 
     camera_top_deg, stem_deg : bench angles of the camera's own top and of the guider's stem (None: no guider).
     camera_width_mm, camera_height_mm : the main sensor. camera_clock, stem_clock : the same as clock positions.
@@ -131,7 +131,7 @@ class BackView:
     camera_width_mm: float
     camera_height_mm: float
     stem_radius_mm: float = 20.0
-    view: Literal["back", "focuser"] = "back"
+    view: Literal["back", "fork", "focuser"] = "back"
     camera_clock: str = ""
     stem_clock: str = ""
     camera_reading: Reading | None = None
