@@ -5,65 +5,46 @@ from pathlib import Path
 
 import click
 
-from sidelight.cli.common import (
-    answer_json,
-    card_option,
-    date_option,
-    json_option,
-    look_option,
-    notebook_argument,
-    pictures_option,
-    table,
-)
-from sidelight.cli.completion import complete_setup
-from sidelight.cli.output import write_file
+from sidelight.cli import options
+from sidelight.cli.answers import Answer, answered
+from sidelight.cli.words import table
 from sidelight.desk.bench import BenchAngle, BenchReport, reading_words
 from sidelight.pictures.palette import Theme
 
 
 @click.command("bench")
-@notebook_argument
-@date_option("First night that the set-up must serve.")
-@click.option(
-    "--setup",
-    "kept",
-    shell_complete=complete_setup,
-    metavar="NAME",
-    help="A set-up kept by name [the one in use, else the best found].",
-)
-@json_option
-@pictures_option
-@look_option
-@card_option
+@options.notebook
+@options.date("First night that the set-up must serve.")
+@options.setup
+@answered(drawn=True, printed=True)
 def command(
     notebook: Path,
     date: dt.date | None,
     kept: str | None,
-    as_json: bool,
-    pictures: Path | None,
-    look: Theme,
-    card: Path | None,
+    answer: Answer,
 ) -> None:
     """Turn the set-up into angles on the metal: clock positions, gauge readings, and the order of steps."""
     from sidelight.desk.bench import bench_report
-    from sidelight.desk.clock import tonight
     from sidelight.desk.kept import setup_in_use
-    from sidelight.desk.open import open_notebook
+    from sidelight.desk.open import open_for
 
-    book = open_notebook(notebook)
-    report = bench_report(book, setup_in_use(book, date or tonight(book.site), kept))
-    if pictures or card:
-        from sidelight.cards.bench import bench_card
-        from sidelight.cards.drawings import bench_picture
+    book, day = open_for(notebook, date)
+    report = bench_report(book, setup_in_use(book, day, kept))
+    answer.give(report, bench_text, _pictures, _card)
 
-        if pictures:
-            write_file(pictures / "bench.svg", bench_picture(report, look))
-        if card:
-            write_file(card, bench_card(report, look))
-    if as_json:
-        answer_json(report)
-    else:
-        click.echo(bench_text(report))
+
+def _pictures(report: BenchReport, look: Theme) -> dict[str, str]:
+    """Draw the back of the telescope."""
+    from sidelight.cards.drawings import bench_picture
+
+    return {"bench": bench_picture(report, look)}
+
+
+def _card(report: BenchReport, look: Theme) -> str:
+    """Return the printable page."""
+    from sidelight.cards.bench import bench_card
+
+    return bench_card(report, look)
 
 
 def bench_text(report: BenchReport) -> str:

@@ -1,47 +1,35 @@
 """``sidelight campaign``: finish the objects before the season takes them."""
 
 import datetime as dt
-import sys
 from pathlib import Path
 
 import click
 
-from sidelight.cli.common import (
-    answer_json,
-    date_option,
-    json_option,
-    look_option,
-    notebook_argument,
-    pictures_option,
-    table,
-)
+from sidelight.cli import options
+from sidelight.cli.answers import Answer, answered, progress
 from sidelight.cli.output import write_file
-from sidelight.cli.words import clock
+from sidelight.cli.words import table
 from sidelight.desk.campaign import SEED, WEATHERS
 from sidelight.desk.campaign_records import CampaignReport, CampaignTargetReport
+from sidelight.desk.labels import clock
 from sidelight.pictures.palette import Theme
 
 SHOWN_NIGHTS = 7
-file_path = click.Path(path_type=Path, dir_okay=False)
 
 
 @click.command("campaign")
-@notebook_argument
-@date_option("First night.")
-@click.option(
-    "--nights", type=click.IntRange(1, 800), help="How many nights [planned_nights_count in campaign.toml]."
-)
+@options.notebook
+@options.date("First night.")
+@options.nights(800, "How many nights [planned_nights_count in campaign.toml].")
 @click.option(
     "--weathers", type=click.IntRange(100, 1_000_000), default=WEATHERS, show_default=True, help="How many."
 )
 @click.option("--seed", type=click.IntRange(0), default=SEED, show_default=True, help="Begins the simulated weather.")
 @click.option("--quick", is_flag=True, help="Leave out what giving up a target or a further night would do.")
-@click.option("--calendar", type=file_path, metavar="FILE", help="Write the plan there as iCalendar.")
-@click.option("--csv", "csv_file", type=file_path, metavar="FILE", help="Write the plan there as CSV.")
-@click.option("--ecsv", "ecsv_file", type=file_path, metavar="FILE", help="Write the plan there as ECSV.")
-@json_option
-@pictures_option
-@look_option
+@options.file("--calendar", meaning="Write the plan there as iCalendar.")
+@options.file("--csv", "csv_file", meaning="Write the plan there as CSV.")
+@options.file("--ecsv", "ecsv_file", meaning="Write the plan there as ECSV.")
+@answered(drawn=True)
 def command(
     notebook: Path,
     date: dt.date | None,
@@ -52,49 +40,35 @@ def command(
     calendar: Path | None,
     csv_file: Path | None,
     ecsv_file: Path | None,
-    as_json: bool,
-    pictures: Path | None,
-    look: Theme,
+    answer: Answer,
 ) -> None:
     """Plan the coming months: which hours go where, the odds of finishing each object, its last call."""
     from sidelight.desk.campaign import campaign_report
-    from sidelight.desk.clock import tonight
-    from sidelight.desk.open import open_notebook
+    from sidelight.desk.open import open_for
 
-    book = open_notebook(notebook)
-    with click.progressbar(length=1, label="Playing seasons", file=sys.stderr) as bar:
-
-        def tell(done: int, total: int) -> None:
-            bar.length = total
-            bar.update(done - bar.pos)
-
-        report = campaign_report(book, date or tonight(book.site), nights, weathers, seed, not quick, tell)
-    _write(report, calendar, csv_file, ecsv_file, pictures, look)
-    if as_json:
-        answer_json(report)
-    else:
-        click.echo(campaign_text(report))
+    book, day = open_for(notebook, date)
+    with progress("Playing seasons") as tell:
+        report = campaign_report(
+            book, day, nights, weathers, seed, not quick, lambda done, whole: tell(done / max(1, whole))
+        )
+    _write(report, calendar, csv_file, ecsv_file)
+    answer.give(report, campaign_text, _pictures)
 
 
-def _write(
-    report: CampaignReport,
-    calendar: Path | None,
-    csv_file: Path | None,
-    ecsv_file: Path | None,
-    pictures: Path | None,
-    look: Theme,
-) -> None:
+def _write(report: CampaignReport, calendar: Path | None, csv_file: Path | None, ecsv_file: Path | None) -> None:
     """Write the files that were asked for."""
     from sidelight.cards.campaign_exports import campaign_calendar, campaign_csv, campaign_ecsv
 
     for path, text in ((calendar, campaign_calendar), (csv_file, campaign_csv), (ecsv_file, campaign_ecsv)):
         if path:
             write_file(path, text(report))
-    if pictures:
-        from sidelight.cards.campaign_drawings import campaign_pictures
 
-        for name, svg in campaign_pictures(report, look).items():
-            write_file(pictures / f"{name}.svg", svg)
+
+def _pictures(report: CampaignReport, look: Theme) -> dict[str, str]:
+    """Draw the plan and the odds."""
+    from sidelight.cards.campaign_drawings import campaign_pictures
+
+    return campaign_pictures(report, look)
 
 
 def campaign_text(report: CampaignReport) -> str:

@@ -6,18 +6,10 @@ from typing import TYPE_CHECKING
 
 import click
 
-from sidelight.cli.common import (
-    DateType,
-    answer_json,
-    json_option,
-    look_option,
-    notebook_argument,
-    pictures_option,
-    table,
-)
-from sidelight.cli.completion import complete_setup
-from sidelight.cli.output import write_file
-from sidelight.cli.words import angle, place_px, sky_angle, star_mag
+from sidelight.cli import options
+from sidelight.cli.answers import Answer, answered
+from sidelight.cli.words import angle, sky_angle, star_mag, table
+from sidelight.desk.labels import pixels
 from sidelight.pictures.palette import Theme
 
 if TYPE_CHECKING:
@@ -25,31 +17,21 @@ if TYPE_CHECKING:
 
 
 @click.command("check")
-@notebook_argument
+@options.notebook
 @click.argument("images", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="IMAGE...")
-@click.option("--date", type=DateType(), metavar="YYYY-MM-DD",
-              help="First night that the set-up must serve [the night of the last image].")  # fmt: skip
-@click.option(
-    "--setup",
-    "kept",
-    shell_complete=complete_setup,
-    metavar="NAME",
-    help="A set-up kept by name [the one in use, else the best found].",
-)
+@options.day("--date", "First night that the set-up must serve [the night of the last image].")
+@options.setup
 @click.option("--side", "sides", multiple=True, type=click.Choice(["east", "west"]),
               help="Side of the meridian the target was on: once, or once for each image [by time].")  # fmt: skip
 @click.option("--guide-star", "guide_stars", multiple=True, metavar="X,Y[,RA,DEC]",
               help="Where the guide star was on the guide camera: pixels from the left and upper edge; which star, "
               'in degrees, if it is not found. Once for each image, "-" for none.')  # fmt: skip
-@click.option("--guide-stars", "star_table", type=click.Path(path_type=Path, dir_okay=False, exists=True),
+@click.option("--guide-stars", "star_table", type=options.FILE_THERE,
               metavar="FILE",
               help="The same as CSV: image,x_px,y_px[,ra_deg,dec_deg]; several stars for an image.")  # fmt: skip
-@click.option("--bench-day", type=DateType(), metavar="YYYY-MM-DD",
-              help="The day on which the angles were set [what agrees with what was learnt].")  # fmt: skip
+@options.day("--bench-day", "The day on which the angles were set [what agrees with what was learnt].")
 @click.option("--learn", is_flag=True, help="Keep what the images say in the notebook; bench uses it from then on.")
-@json_option
-@pictures_option
-@look_option
+@answered(drawn=True)
 def command(
     notebook: Path,
     images: tuple[Path, ...],
@@ -60,9 +42,7 @@ def command(
     star_table: Path | None,
     bench_day: dt.date | None,
     learn: bool,
-    as_json: bool,
-    pictures: Path | None,
-    look: Theme,
+    answer: Answer,
 ) -> None:
     """Say by solved IMAGEs (FITS) how the camera really stands, and whether to turn it or to leave it.
 
@@ -78,15 +58,14 @@ def command(
         spots += spots_from_table(star_table, images)
     question = CheckQuestion(images, date, kept, sides, spots, bench_day)  # type: ignore[arg-type]
     report = check_images(open_notebook(notebook), question, keep=learn)
-    if pictures:
-        from sidelight.cards.first_image import check_pictures
+    answer.give(report, check_text, _pictures)
 
-        for name, svg in check_pictures(report, look).items():
-            write_file(pictures / f"{name}.svg", svg)
-    if as_json:
-        answer_json(report)
-    else:
-        click.echo(check_text(report))
+
+def _pictures(report: "FirstImageReport", look: Theme) -> dict[str, str]:
+    """Draw the dial and the fields as the telescope now stands."""
+    from sidelight.cards.first_image import check_pictures
+
+    return check_pictures(report, look)
 
 
 def check_text(report: "FirstImageReport") -> str:
@@ -169,7 +148,7 @@ def _places_table(report: "FirstImageReport") -> str:
             one.target,
             one.side,
             star_mag(one.star.mag if one.star else None),
-            place_px(one.place_on_sensor_px),
+            pixels(one.place_on_sensor_px, ""),
             angle(one.slack_deg),
             angle(one.planned_slack_deg),
             angle(one.frame_slack_deg) if one.framed else "cut off",

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import click
 
-from sidelight.cli.common import progress
+from sidelight.cli.answers import progress
 from sidelight.cli.output import write_file
 from sidelight.pictures.palette import Theme
 

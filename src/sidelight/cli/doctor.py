@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from sidelight.cli.common import answer_json, json_option
+from sidelight.cli.answers import Answer, answered
 from sidelight.desk.doctor import DoctorReport
 
 HEADS = {"program": "Program", "data": "Data that came with it", "computer": "This computer", "notebook": "Notebook"}
@@ -15,8 +15,8 @@ SIGNS = {"fine": "  ", "note": "  ", "odd": "! "}
 
 @click.command("doctor")
 @click.argument("notebook", type=click.Path(path_type=Path), required=False)
-@json_option
-def command(notebook: Path | None, as_json: bool) -> None:
+@answered()
+def command(notebook: Path | None, answer: Answer) -> None:
     """Look at the program, its data, this computer and NOTEBOOK [here], and say what is odd.
 
     Nothing is changed and nothing is fetched. The exit code is 1 when something is odd, else 0.
@@ -24,10 +24,7 @@ def command(notebook: Path | None, as_json: bool) -> None:
     from sidelight.desk.doctor import doctor_report
 
     report = doctor_report(notebook or Path(), named=notebook is not None)
-    if as_json:
-        answer_json(report)
-    else:
-        click.echo(doctor_text(report))
+    answer.give(report, doctor_text)
     sys.exit(0 if report.sound else 1)
 
 

@@ -5,35 +5,25 @@ from pathlib import Path
 
 import click
 
-from sidelight.cli.common import (
-    answer_json,
-    date_option,
-    json_option,
-    look_option,
-    notebook_argument,
-    pictures_option,
-    table,
-)
-from sidelight.cli.output import write_file
+from sidelight.cli import options
+from sidelight.cli.answers import Answer, answered
+from sidelight.cli.words import table
 from sidelight.desk.exposure import ExposureQuestion, ExposureReport, FilterExposureReport
 from sidelight.pictures.palette import Theme
 
 
 @click.command("exposure")
-@notebook_argument
-@click.argument("target", required=False)
-@click.option("--filter", "filters", multiple=True, metavar="NAME",
-              help="Only this filter; may be repeated [the target's own, else all].")  # fmt: skip
+@options.notebook
+@options.target(required=False)
+@options.filters("the target's own, else all")
 @click.option("--hours", type=float, metavar="H", help="Effective hours to reckon with [those wanted].")
 @click.option("--brightness", type=float, metavar="MAG",
               help="The object's surface brightness in mag/arcsec² [the catalogue's].")  # fmt: skip
 @click.option("--snr", type=float, metavar="N", help="Signal-to-noise to reach on one square arcsecond.")
 @click.option("--share", type=float, metavar="PERCENT", help="How much read noise may add to the sky's noise.")
 @click.option("--star", type=float, metavar="MAG", help="A star that must not burn out.")
-@date_option("The night that frames, storage and overhead are counted for.")
-@json_option
-@pictures_option
-@look_option
+@options.date("The night that frames, storage and overhead are counted for.")
+@answered(drawn=True)
 def command(
     notebook: Path,
     target: str | None,
@@ -44,21 +34,18 @@ def command(
     share: float | None,
     star: float | None,
     date: dt.date | None,
-    as_json: bool,
-    pictures: Path | None,
-    look: Theme,
+    answer: Answer,
 ) -> None:
     """Work out single exposures, their number, and the signal-to-noise that so many effective hours reach.
 
     Figures hold at the zenith of your moonless sky; "sidelight light" says what an hour elsewhere counts.
     """
-    from sidelight.desk.clock import tonight
     from sidelight.desk.exposure import exposure_report
-    from sidelight.desk.open import open_notebook
+    from sidelight.desk.open import open_for
 
-    book = open_notebook(notebook)
+    book, day = open_for(notebook, date)
     question = ExposureQuestion(
-        date=date or tonight(book.site),
+        date=day,
         target=target,
         filters=filters,
         hours_h=hours,
@@ -68,15 +55,14 @@ def command(
         star_mag=star,
     )
     report = exposure_report(book, question)
-    if pictures:
-        from sidelight.cards.light_drawings import exposure_pictures
+    answer.give(report, exposure_text, _pictures)
 
-        for name, svg in exposure_pictures(report, look).items():
-            write_file(pictures / f"{name}.svg", svg)
-    if as_json:
-        answer_json(report)
-    else:
-        click.echo(exposure_text(report))
+
+def _pictures(report: ExposureReport, look: Theme) -> dict[str, str]:
+    """Draw read noise over the exposure, and what the hours reach."""
+    from sidelight.cards.light_drawings import exposure_pictures
+
+    return exposure_pictures(report, look)
 
 
 def exposure_text(report: ExposureReport) -> str:

@@ -9,19 +9,14 @@ from pathlib import Path
 
 import click
 
-from sidelight.cli.common import DateType, answer_json, json_option, notebook_argument, progress, table
+from sidelight.cli import options
+from sidelight.cli.answers import Answer, answered, progress
 from sidelight.cli.output import write_file
-from sidelight.cli.words import counted
+from sidelight.cli.words import counted, table
 from sidelight.desk.ledger import AddReport, ChangeReport
 from sidelight.desk.ledger_show import FrameRow, FramesReport, HoursRow, LedgerReport
 
-csv_option = click.option(
-    "--csv",
-    "csv_file",
-    type=click.Path(path_type=Path, dir_okay=False),
-    metavar="FILE",
-    help="Write the table there as CSV, for a spreadsheet.",
-)
+csv_option = options.file("--csv", "csv_file", meaning="Write the table there as CSV, for a spreadsheet.")
 frames_argument = click.argument("frames", nargs=-1, required=True, metavar="FRAME...")
 MOST_LINES = 20
 """More than this is not read on a terminal; the rest is in the JSON answer."""
@@ -33,11 +28,11 @@ def command() -> None:
 
 
 @command.command("add")
-@notebook_argument
+@options.notebook
 @click.argument("folders", nargs=-1, type=click.Path(path_type=Path), metavar="FOLDER...")
 @click.option("--afresh", is_flag=True, help="Match every frame once more, after a change of targets, site or sky.")
-@json_option
-def add(notebook: Path, folders: tuple[Path, ...], afresh: bool, as_json: bool) -> None:
+@answered()
+def add(notebook: Path, folders: tuple[Path, ...], afresh: bool, answer: Answer) -> None:
     """Take in the light frames (FITS) in and below FOLDERs.
 
     Only headers are read. What is known is not read again, and nothing is counted twice: repeat it after every night.
@@ -48,10 +43,7 @@ def add(notebook: Path, folders: tuple[Path, ...], afresh: bool, as_json: bool) 
     book = open_notebook(notebook)
     with progress("Frames") as tell:
         report = add_frames(book, folders, lambda done, whole: tell(done / max(1, whole)), afresh=afresh)
-    if as_json:
-        answer_json(report)
-    else:
-        click.echo(add_text(report))
+    answer.give(report, add_text)
 
 
 def add_text(report: AddReport) -> str:
@@ -79,11 +71,11 @@ def add_text(report: AddReport) -> str:
 
 
 @command.command("show")
-@notebook_argument
+@options.notebook
 @click.option("--nights", "by_nights", is_flag=True, help="A row for each night, too.")
-@json_option
+@answered()
 @csv_option
-def show(notebook: Path, by_nights: bool, as_json: bool, csv_file: Path | None) -> None:
+def show(notebook: Path, by_nights: bool, answer: Answer, csv_file: Path | None) -> None:
     """Show hours and effective hours by target, filter and night, and what is missing."""
     from sidelight.desk.ledger_show import ledger_report
     from sidelight.desk.open import open_notebook
@@ -91,10 +83,7 @@ def show(notebook: Path, by_nights: bool, as_json: bool, csv_file: Path | None) 
     report = ledger_report(open_notebook(notebook))
     if csv_file:
         write_file(csv_file, csv_text(HoursRow, report.rows))
-    if as_json:
-        answer_json(report)
-    else:
-        click.echo(show_text(report, by_nights))
+    answer.give(report, lambda given: show_text(given, by_nights))
 
 
 def show_text(report: LedgerReport, by_nights: bool = False) -> str:
@@ -146,18 +135,18 @@ def _missing_table(report: LedgerReport) -> str:
 
 
 @command.command("list")
-@notebook_argument
-@click.option("--target", "targets", multiple=True, metavar="TARGET", help="Only this target; may be repeated.")
-@click.option("--night", type=DateType(), metavar="YYYY-MM-DD", help="Only the night of this evening.")
+@options.notebook
+@options.targets("--target", "targets")
+@options.day("--night", "Only the night of this evening.")
 @click.option("--not-counted", is_flag=True, help="Only frames that do not count, with the reason.")
-@json_option
+@answered()
 @csv_option
 def list_(
     notebook: Path,
     targets: tuple[str, ...],
     night: dt.date | None,
     not_counted: bool,
-    as_json: bool,
+    answer: Answer,
     csv_file: Path | None,
 ) -> None:
     """List the frames, in the order of time."""
@@ -167,10 +156,7 @@ def list_(
     report = frames_report(open_notebook(notebook), targets, night, not_counted=not_counted)
     if csv_file:
         write_file(csv_file, csv_text(FrameRow, report.frames))
-    if as_json:
-        answer_json(report)
-    else:
-        click.echo(list_text(report))
+    answer.give(report, list_text)
 
 
 def list_text(report: FramesReport) -> str:
@@ -197,65 +183,65 @@ def list_text(report: FramesReport) -> str:
 
 
 @command.command("exclude")
-@notebook_argument
+@options.notebook
 @frames_argument
 @click.option("--reason", default="", metavar="TEXT", help="Why, kept beside the frame.")
-@json_option
-def exclude(notebook: Path, frames: tuple[str, ...], reason: str, as_json: bool) -> None:
+@answered()
+def exclude(notebook: Path, frames: tuple[str, ...], reason: str, answer: Answer) -> None:
     """Let FRAMEs (file names) not count; nothing is deleted."""
     from sidelight.desk.ledger import exclude_frames
     from sidelight.desk.open import open_notebook
 
-    _answer(exclude_frames(open_notebook(notebook), frames, reason), as_json)
+    answer.give(exclude_frames(open_notebook(notebook), frames, reason), change_text)
 
 
 @command.command("restore")
-@notebook_argument
+@options.notebook
 @frames_argument
-@json_option
-def restore(notebook: Path, frames: tuple[str, ...], as_json: bool) -> None:
+@answered()
+def restore(notebook: Path, frames: tuple[str, ...], answer: Answer) -> None:
     """Let excluded FRAMEs count again."""
     from sidelight.desk.ledger import restore_frames
     from sidelight.desk.open import open_notebook
 
-    _answer(restore_frames(open_notebook(notebook), frames), as_json)
+    answer.give(restore_frames(open_notebook(notebook), frames), change_text)
 
 
 @command.command("assign")
-@notebook_argument
-@click.argument("target")
+@options.notebook
+@options.target()
 @frames_argument
-@json_option
-def assign(notebook: Path, target: str, frames: tuple[str, ...], as_json: bool) -> None:
+@answered()
+def assign(notebook: Path, target: str, frames: tuple[str, ...], answer: Answer) -> None:
     """Give FRAMEs to TARGET by hand ("-" for no target); that stays, whatever their headers say."""
     from sidelight.desk.ledger import assign_frames
     from sidelight.desk.open import open_notebook
 
-    _answer(assign_frames(open_notebook(notebook), None if target == "-" else target, frames), as_json)
+    answer.give(assign_frames(open_notebook(notebook), None if target == "-" else target, frames), change_text)
 
 
 @command.command("reject")
-@notebook_argument
-@click.argument("listed", metavar="LIST", type=click.Path(path_type=Path, dir_okay=False, exists=True))
-@json_option
-def reject(notebook: Path, listed: Path, as_json: bool) -> None:
+@options.notebook
+@click.argument("listed", metavar="LIST", type=options.FILE_THERE)
+@answered()
+def reject(notebook: Path, listed: Path, answer: Answer) -> None:
     """Reject the frames whose file names stand in LIST, one a line; they do not count."""
     from sidelight.desk.ledger import reject_listed
     from sidelight.desk.open import open_notebook
 
-    _answer(reject_listed(open_notebook(notebook), listed), as_json)
+    answer.give(reject_listed(open_notebook(notebook), listed), change_text)
 
 
 @command.command("hours")
-@notebook_argument
-@click.argument("target", required=False)
+@options.notebook
+@options.target(required=False)
 @click.argument("hours_h", metavar="[HOURS]", type=float, required=False)
 @click.option("--filter", "filter_name", default="", metavar="NAME", help="The filter, as in light.toml.")
-@click.option("--night", type=DateType(), metavar="YYYY-MM-DD", help="The evening's date.")
+@options.day("--night", "The evening's date.")
 @click.option("--weight", type=click.FloatRange(0, 10), help="What an hour was worth against a dark zenith [1].")
 @click.option("--note", default="", metavar="TEXT", help="Anything worth remembering.")
 @click.option("--remove", type=int, metavar="NUMBER", help="Take these hours back instead (see the number in show).")
-@json_option
+@answered()
 def hours(
     notebook: Path,
     target: str | None,
@@ -265,7 +251,7 @@ def hours(
     weight: float | None,
     note: str,
     remove: int | None,
-    as_json: bool,
+    answer: Answer,
 ) -> None:
     """Enter HOURS on TARGET for which there are no files."""
     from sidelight.desk.ledger import enter_hours, take_back_hours
@@ -273,20 +259,17 @@ def hours(
 
     book = open_notebook(notebook)
     if remove is not None:
-        _answer(take_back_hours(book, remove), as_json)
+        answer.give(take_back_hours(book, remove), change_text)
         return
     if target is None or hours_h is None:
         raise click.UsageError("Name the target and the hours, or --remove NUMBER.")
     entered = enter_hours(book, target, hours_h, filter_name=filter_name, night=night, weight_ratio=weight, note=note)
-    _answer(entered, as_json)
+    answer.give(entered, change_text)
 
 
-def _answer(report: ChangeReport, as_json: bool) -> None:
+def change_text(report: ChangeReport) -> str:
     """Say what a decision changed."""
-    if as_json:
-        answer_json(report)
-    else:
-        click.echo(report.sentence)
+    return report.sentence
 
 
 def csv_text(record: type, rows: Sequence[object]) -> str:

@@ -5,68 +5,46 @@ from pathlib import Path
 
 import click
 
-from sidelight.cli.common import (
-    answer_json,
-    date_option,
-    json_option,
-    look_option,
-    notebook_argument,
-    pictures_option,
-    table,
-)
-from sidelight.cli.completion import complete_target
-from sidelight.cli.output import write_file
-from sidelight.cli.words import clock
+from sidelight.cli import options
+from sidelight.cli.answers import Answer, answered
+from sidelight.cli.words import table
 from sidelight.desk.hours import DEFAULT_NIGHTS, LightReport, TargetLightReport
+from sidelight.desk.labels import clock
 from sidelight.pictures.palette import Theme
 
 
 @click.command("light")
-@notebook_argument
-@date_option("First night.")
-@click.option("--nights", type=click.IntRange(1, 400), default=DEFAULT_NIGHTS, show_default=True,
-              help="How many nights.")  # fmt: skip
-@click.option(
-    "--only",
-    multiple=True,
-    shell_complete=complete_target,
-    metavar="TARGET",
-    help="Only this target; may be repeated.",
-)
-@click.option("--filter", "filters", multiple=True, metavar="NAME",
-              help="Only this filter; may be repeated [all of the notebook's].")  # fmt: skip
-@json_option
-@pictures_option
-@look_option
+@options.notebook
+@options.date("First night.")
+@options.nights(400, "How many nights.", DEFAULT_NIGHTS)
+@options.targets("--only")
+@options.filters("all of the notebook's")
+@answered(drawn=True)
 def command(
     notebook: Path,
     date: dt.date | None,
     nights: int,
     only: tuple[str, ...],
     filters: tuple[str, ...],
-    as_json: bool,
-    pictures: Path | None,
-    look: Theme,
+    answer: Answer,
 ) -> None:
     """Show what hours are worth: effective hours per target and filter, and what the Moon takes.
 
     One effective hour is an hour on a target at the zenith of your moonless sky.
     """
-    from sidelight.desk.clock import tonight
     from sidelight.desk.hours import light_report
-    from sidelight.desk.open import open_notebook
+    from sidelight.desk.open import open_for
 
-    book = open_notebook(notebook)
-    report = light_report(book, date or tonight(book.site), nights, only, filters)
-    if pictures:
-        from sidelight.cards.light_drawings import light_pictures
+    book, day = open_for(notebook, date)
+    report = light_report(book, day, nights, only, filters)
+    answer.give(report, light_text, _pictures)
 
-        for name, svg in light_pictures(report, look).items():
-            write_file(pictures / f"{name}.svg", svg)
-    if as_json:
-        answer_json(report)
-    else:
-        click.echo(light_text(report))
+
+def _pictures(report: LightReport, look: Theme) -> dict[str, str]:
+    """Draw the weights through the night, and the month."""
+    from sidelight.cards.light_drawings import light_pictures
+
+    return light_pictures(report, look)
 
 
 def light_text(report: LightReport) -> str:

@@ -5,84 +5,47 @@ from pathlib import Path
 
 import click
 
-from sidelight.cli.common import (
-    answer_json,
-    card_option,
-    date_option,
-    json_option,
-    look_option,
-    notebook_argument,
-    pictures_option,
-    table,
-)
-from sidelight.cli.completion import complete_setup
-from sidelight.cli.output import write_file
-from sidelight.cli.words import clock, hours, place_px, star_mag, star_snr
+from sidelight.cli import options
+from sidelight.cli.answers import Answer, answered
+from sidelight.cli.words import star_mag, star_snr, table
+from sidelight.desk.labels import clock, event_words, hours, pixels, side_words
 from sidelight.desk.night import NightReport, moon_words
 from sidelight.pictures.palette import Theme
 
-EVENT_NAMES = {
-    "sunset": "Sun sets",
-    "sunrise": "Sun rises",
-    "civil_dusk": "civil dusk",
-    "civil_dawn": "civil dawn",
-    "nautical_dusk": "nautical dusk",
-    "nautical_dawn": "nautical dawn",
-    "astronomical_dusk": "astronomical dusk",
-    "astronomical_dawn": "astronomical dawn",
-    "moonrise": "Moon rises",
-    "moonset": "Moon sets",
-}
-
 
 @click.command("night")
-@notebook_argument
-@date_option("The night, by the date of its evening.")
-@click.option(
-    "--setup",
-    "kept",
-    shell_complete=complete_setup,
-    metavar="NAME",
-    help="A set-up kept by name [the one in use, else the best found].",
-)
-@json_option
-@pictures_option
-@look_option
-@card_option
+@options.notebook
+@options.date("The night, by the date of its evening.")
+@options.setup
+@answered(drawn=True, printed=True)
 def command(
     notebook: Path,
     date: dt.date | None,
     kept: str | None,
-    as_json: bool,
-    pictures: Path | None,
-    look: Theme,
-    card: Path | None,
+    answer: Answer,
 ) -> None:
     """Plan one night: what to shoot from when to when, when the mount flips, which star to guide on."""
-    from sidelight.desk.clock import tonight
     from sidelight.desk.kept import setup_in_use
     from sidelight.desk.night import night_report
-    from sidelight.desk.open import open_notebook
+    from sidelight.desk.open import open_for
 
-    book = open_notebook(notebook)
-    day = date or tonight(book.site)
+    book, day = open_for(notebook, date)
     report = night_report(book, day, setup_in_use(book, day, kept))
-    if pictures or card:
-        from sidelight.cards.drawings import file_name, night_picture, sensor_picture
-        from sidelight.cards.night import night_card
+    answer.give(report, night_text, _pictures, _card)
 
-        if pictures:
-            write_file(pictures / "night.svg", night_picture(report, look))
-            for target in report.targets:
-                svg = sensor_picture(target, report, look)
-                if svg:
-                    write_file(pictures / f"sensor-{file_name(target.target)}.svg", svg)
-        if card:
-            write_file(card, night_card(report, look))
-    if as_json:
-        answer_json(report)
-    else:
-        click.echo(night_text(report))
+
+def _pictures(report: NightReport, look: Theme) -> dict[str, str]:
+    """Draw the night and the guide sensor."""
+    from sidelight.cards.drawings import night_pictures
+
+    return night_pictures(report, look)
+
+
+def _card(report: NightReport, look: Theme) -> str:
+    """Return the printable page."""
+    from sidelight.cards.night import night_card
+
+    return night_card(report, look)
 
 
 def night_text(report: NightReport) -> str:
@@ -94,7 +57,7 @@ def night_text(report: NightReport) -> str:
     elif report.darkness == "always_dark":
         lines.append("The Sun stays below the twilight limit all day.")
     lines.append(f"Moon {moon_words(report)}.")
-    happenings = [f"{EVENT_NAMES[event.kind]} {clock(event.at_utc, zone)}" for event in report.events]
+    happenings = [f"{event_words(event.kind)} {clock(event.at_utc, zone)}" for event in report.events]
     lines += [", ".join(happenings) + "." if happenings else "", ""]
     if report.plan:
         lines += [_plan(report), ""]
@@ -149,10 +112,10 @@ def _guides(report: NightReport) -> str:
     rows = [
         [
             target.target,
-            {"east": "before the flip", "west": "after the flip"}.get(guide.side, "all night"),
+            side_words(guide.side),
             star_mag(guide.star.mag if guide.star else None),
             star_snr(guide.star.snr, bool(guide.star.faults)) if guide.star else "",
-            place_px(guide.place_on_sensor_px),
+            pixels(guide.place_on_sensor_px, ""),
             f"{guide.slack_deg:.1f}°" if guide.star else "",
         ]
         for target in report.targets

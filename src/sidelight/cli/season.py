@@ -5,62 +5,42 @@ from pathlib import Path
 
 import click
 
-from sidelight.cli.common import (
-    answer_json,
-    date_option,
-    json_option,
-    look_option,
-    notebook_argument,
-    pictures_option,
-    table,
-)
-from sidelight.cli.completion import complete_target
-from sidelight.cli.output import write_file
+from sidelight.cli import options
+from sidelight.cli.answers import Answer, answered
+from sidelight.cli.words import table
 from sidelight.desk.season import SeasonReport, TargetSeasonReport
 from sidelight.pictures.palette import Theme
 
 
 @click.command("season")
-@notebook_argument
-@date_option("First night.")
-@click.option("--nights", type=click.IntRange(1, 800), default=365, show_default=True, help="How many nights.")
-@click.option(
-    "--only",
-    multiple=True,
-    shell_complete=complete_target,
-    metavar="TARGET",
-    help="Only this target; may be repeated.",
-)
+@options.notebook
+@options.date("First night.")
+@options.nights(800, "How many nights.", 365)
+@options.targets("--only")
 @click.option("--each-night", is_flag=True, help="List every night of each target, not only its season.")
-@json_option
-@pictures_option
-@look_option
+@answered(drawn=True)
 def command(
     notebook: Path,
     date: dt.date | None,
     nights: int,
     only: tuple[str, ...],
     each_night: bool,
-    as_json: bool,
-    pictures: Path | None,
-    look: Theme,
+    answer: Answer,
 ) -> None:
     """Show when each object gives usable dark hours behind your horizon, and which one is lost soonest."""
-    from sidelight.desk.clock import tonight
-    from sidelight.desk.open import open_notebook
+    from sidelight.desk.open import open_for
     from sidelight.desk.season import season_report
 
-    book = open_notebook(notebook)
-    report = season_report(book, date or tonight(book.site), nights, only, drawings=pictures is not None)
-    if pictures:
-        from sidelight.cards.drawings import year_pictures
+    book, day = open_for(notebook, date)
+    report = season_report(book, day, nights, only, drawings=answer.pictures is not None)
+    answer.give(report, lambda given: season_text(given, each_night), _pictures)
 
-        for name, svg in year_pictures(report, look).items():
-            write_file(pictures / f"{name}.svg", svg)
-    if as_json:
-        answer_json(report)
-    else:
-        click.echo(season_text(report, each_night))
+
+def _pictures(report: SeasonReport, look: Theme) -> dict[str, str]:
+    """Draw the season, and the year of each target."""
+    from sidelight.cards.drawings import year_pictures
+
+    return year_pictures(report, look)
 
 
 def season_text(report: SeasonReport, each_night: bool = False) -> str:

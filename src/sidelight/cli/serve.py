@@ -5,13 +5,13 @@ from pathlib import Path
 
 import click
 
-from sidelight.cli.common import notebook_argument
+from sidelight.cli import options
 
 DEFAULT_PORT = 8642
 
 
 @click.command("serve")
-@notebook_argument
+@options.notebook
 @click.option("--port", type=click.IntRange(0, 65535), default=DEFAULT_PORT, show_default=True,
               help="Port to listen on; 0 takes a free one.")  # fmt: skip
 @click.option("--network", is_flag=True, help="Let phones on the local network in, by a secret address.")

@@ -5,54 +5,31 @@ from pathlib import Path
 
 import click
 
-from sidelight.cli.common import (
-    answer_json,
-    date_option,
-    json_option,
-    look_option,
-    notebook_argument,
-    pictures_option,
-    table,
-)
-from sidelight.cli.completion import complete_target
-from sidelight.cli.output import write_file
-from sidelight.cli.words import angle, place_px, sky_angle, star_mag, star_snr
+from sidelight.cli import options
+from sidelight.cli.answers import Answer, answered
+from sidelight.cli.words import angle, sky_angle, star_mag, star_snr, table
+from sidelight.desk.labels import pixels
 from sidelight.desk.setup import DEFAULT_NIGHTS, Refusal, SetupQuestion, SetupReport, setup_report
 from sidelight.ground.spans import total
 from sidelight.pictures.palette import Theme
 
 
 @click.command("setup")
-@notebook_argument
-@date_option("First night that the set-up must serve.")
-@click.option("--nights", type=click.IntRange(1, 400), default=DEFAULT_NIGHTS, show_default=True,
-              help="How many nights it must serve.")  # fmt: skip
+@options.notebook
+@options.date("First night that the set-up must serve.")
+@options.nights(400, "How many nights it must serve.", DEFAULT_NIGHTS)
 @click.option(
     "--camera-angle", type=click.FloatRange(-360, 360), metavar="DEG", help="Hold the camera at this angle."
 )
 @click.option("--stem-offset", type=click.FloatRange(-360, 360), metavar="DEG", help="Hold the stem at this offset.")
 @click.option("--grant-shift", type=click.FloatRange(0, 60), metavar="ARCMIN",
               help="Let each pointing move by so much.")  # fmt: skip
-@click.option(
-    "--leave-out",
-    multiple=True,
-    shell_complete=complete_target,
-    metavar="TARGET",
-    help="A target not to serve; may be repeated.",
-)
-@click.option(
-    "--only",
-    multiple=True,
-    shell_complete=complete_target,
-    metavar="TARGET",
-    help="Serve only this target; may be repeated.",
-)
+@options.targets("--leave-out", meaning="A target not to serve; may be repeated.")
+@options.targets("--only", meaning="Serve only this target; may be repeated.")
 @click.option("--refuse", multiple=True, type=click.Choice(["saturating", "companions"]),
               help="Never guide on such stars; may be repeated [as rig.toml says].")  # fmt: skip
 @click.option("--keep", metavar="NAME", help="Keep the answer in the notebook under this name, for bench and night.")
-@json_option
-@pictures_option
-@look_option
+@answered(drawn=True)
 def command(
     notebook: Path,
     date: dt.date | None,
@@ -64,21 +41,18 @@ def command(
     only: tuple[str, ...],
     refuse: tuple[Refusal, ...],
     keep: str | None,
-    as_json: bool,
-    pictures: Path | None,
-    look: Theme,
+    answer: Answer,
 ) -> None:
     """Find one camera angle and one guider angle for all objects, on both sides of the meridian.
 
     Angles are position angles on the sky, north through east, for targets in the west.
     "sidelight bench" turns them into angles on the metal.
     """
-    from sidelight.desk.clock import tonight
-    from sidelight.desk.open import open_notebook
+    from sidelight.desk.open import open_for
 
-    book = open_notebook(notebook)
+    book, day = open_for(notebook, date)
     question = SetupQuestion(
-        date=date or tonight(book.site),
+        date=day,
         nights=nights,
         camera_angle_deg=camera_angle,
         stem_offset_deg=stem_offset,
@@ -89,18 +63,18 @@ def command(
     )
     report = setup_report(book, question)
     if keep:
+        from sidelight.desk.clock import tonight
         from sidelight.desk.kept import keep_setup
 
         click.echo(keep_setup(book, report, keep, tonight(book.site)), err=True)
-    if pictures:
-        from sidelight.cards.drawings import setup_pictures
+    answer.give(report, setup_text, _pictures)
 
-        for name, svg in setup_pictures(report, look).items():
-            write_file(pictures / f"{name}.svg", svg)
-    if as_json:
-        answer_json(report)
-    else:
-        click.echo(setup_text(report))
+
+def _pictures(report: SetupReport, look: Theme) -> dict[str, str]:
+    """Draw the dial and the fields."""
+    from sidelight.cards.drawings import setup_pictures
+
+    return setup_pictures(report, look)
 
 
 def setup_text(report: SetupReport) -> str:
@@ -156,7 +130,7 @@ def _rings(report: SetupReport) -> str:
             f"{ring.share_of_angles:.0%}",
             star_mag(ring.star.mag if ring.star else None),
             star_snr(ring.star.snr, bool(ring.star.faults)) if ring.star else "",
-            place_px(ring.place_on_sensor_px),
+            pixels(ring.place_on_sensor_px, ""),
             angle(ring.slack_deg) if ring.star else "no star",
         ]
         for ring in report.rings

@@ -5,18 +5,20 @@ from pathlib import Path
 
 import click
 
-from sidelight.cli.common import answer_json, date_option, json_option, notebook_argument, table
+from sidelight.cli import options
+from sidelight.cli.answers import Answer, answered
+from sidelight.cli.words import table
 from sidelight.desk.suggest import SuggestReport
 
 
 @click.command("suggest")
-@notebook_argument
-@date_option("First night.")
-@click.option("--nights", type=click.IntRange(1, 366), help="How many nights [14; 90 for a fresh start].")
+@options.notebook
+@options.date("First night.")
+@options.nights(366, "How many nights [14; 90 for a fresh start].")
 @click.option("--count", type=click.IntRange(1, 200), default=20, show_default=True, help="How many objects.")
 @click.option("--fresh", is_flag=True, help="Any angles: objects worth the coming months for this rig and site.")
 @click.option("--any-hour", is_flag=True, help="Every dark hour, not only those in which no target of yours is up.")
-@json_option
+@answered()
 def command(
     notebook: Path,
     date: dt.date | None,
@@ -24,19 +26,15 @@ def command(
     count: int,
     fresh: bool,
     any_hour: bool,
-    as_json: bool,
+    answer: Answer,
 ) -> None:
     """Rank the whole catalogue for your free hours: what the set-up on the telescope frames and guides."""
-    from sidelight.desk.clock import tonight
-    from sidelight.desk.open import open_notebook
+    from sidelight.desk.open import open_for
     from sidelight.desk.suggest import suggest_report
 
-    book = open_notebook(notebook)
-    report = suggest_report(book, date or tonight(book.site), nights, count, fresh, any_hour)
-    if as_json:
-        answer_json(report)
-    else:
-        click.echo(suggest_text(report))
+    book, day = open_for(notebook, date)
+    report = suggest_report(book, day, nights, count, fresh, any_hour)
+    answer.give(report, suggest_text)
 
 
 def suggest_text(report: SuggestReport) -> str:
