@@ -1,6 +1,7 @@
 """start.py: it speaks on an old Python, leaves nothing half made, and installs only what changed."""
 
 import ast
+import os
 import subprocess
 import sys
 from importlib.util import module_from_spec, spec_from_file_location
@@ -9,6 +10,11 @@ from types import ModuleType
 from typing import Any
 
 import pytest
+from click.testing import CliRunner
+
+from sidelight.cli.demo import how_it_is_called
+from sidelight.cli.main import sidelight
+from sidelight.ground.errors import BadInput
 
 ROOT = Path(__file__).resolve().parents[2]
 TEXT = (ROOT / "start.py").read_text(encoding="utf-8")
@@ -160,3 +166,28 @@ def test_the_demo_is_made_where_one_stands(
     assert ran == [([str(start.environment_python()), "-m", "sidelight", "demo", "sidelight-demo"], None)]
     assert steps
     assert "sidelight-demo/" in (ROOT / ".gitignore").read_text(encoding="utf-8").split()
+
+
+def test_the_demo_names_a_call_that_works(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The name alone only where the shell finds this very program by it; else the path, short where it is inside."""
+    scripts = Path(sys.executable).parent
+    name = "sidelight.exe" if os.name == "nt" else "sidelight"
+    monkeypatch.setenv("PATH", str(scripts))
+    assert how_it_is_called() == "sidelight"
+    monkeypatch.setenv("PATH", str(tmp_path))
+    assert Path(how_it_is_called().strip('"') + name.removeprefix("sidelight")).samefile(scripts / name)
+    monkeypatch.chdir(scripts.parent)
+    assert how_it_is_called() == str(Path(scripts.name, "sidelight"))
+
+
+def test_a_second_demo_is_answered_in_one_line(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """It says how to see the one that is there and how to make another; nothing is touched."""
+    monkeypatch.chdir(tmp_path)
+    Path("sidelight-demo").mkdir()
+    Path("sidelight-demo/site.toml").write_text("mine", encoding="utf-8")
+    answer = CliRunner().invoke(sidelight, ["demo"])
+    assert isinstance(answer.exception, BadInput)
+    (problem,) = answer.exception.problems
+    assert "serve sidelight-demo" in str(problem)
+    assert "demo OTHER" in str(problem)
+    assert [path.name for path in Path("sidelight-demo").iterdir()] == ["site.toml"]

@@ -1,5 +1,8 @@
 """``sidelight demo``: an example notebook, and the whole job done on it."""
 
+import datetime as dt
+import shutil
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -7,6 +10,7 @@ import click
 
 from sidelight.cli.answers import progress
 from sidelight.cli.output import write_file
+from sidelight.ground.errors import BadInput
 from sidelight.pictures.palette import Theme
 
 LOOKS: tuple[tuple[Theme, str], ...] = (("day", ""), ("night", "-red"))
@@ -20,8 +24,14 @@ def command(folder: Path) -> None:
     The garden and the telescope are invented, the sky is real: five galaxies, 1.6 m of focal length, a small guide
     sensor, and guide stars wanted on both sides of the meridian.
     """
-    from sidelight.desk.demo import DATE, make_demo
+    from sidelight.desk.demo import make_demo
 
+    called = how_it_is_called()
+    if (folder / "site.toml").exists():
+        raise BadInput(
+            f"{folder} is there already; nothing is overwritten. See it: {called} serve {folder}. "
+            f"Another: {called} demo OTHER."
+        )
     with progress("Demo") as tell:
         make_demo(folder)
         texts = _run_all(folder, tell)
@@ -29,11 +39,33 @@ def command(folder: Path) -> None:
         click.echo("")
         click.echo(text)
     click.echo("")
-    click.echo(f"The notebook is {folder}; every file in it is yours to edit. Open in a browser:")
-    for name in ("bench-card.html", "night-card.html", "night-card-red.html", "pictures/dial.svg"):
-        click.echo(f"  {folder / name}")
-    click.echo("Then try, with any date:")
-    click.echo(f"  sidelight night {folder} --date {DATE}")
+    click.echo("\n".join(_closing_words(folder, called)))
+
+
+def _closing_words(folder: Path, called: str) -> list[str]:
+    """Return what there is to see, as lines that can be typed as they stand."""
+    from sidelight.desk.demo import DATE
+
+    pages = ("bench-card.html", "night-card.html", "night-card-red.html", "pictures/dial.svg")
+    return [
+        f"The notebook is {folder}; every file in it is yours to edit. See all of it as a page in the browser:",
+        f"  {called} serve {folder}",
+        "Another night, or any date of yours:",
+        f"  {called} night {folder} --date {DATE + dt.timedelta(days=5)}",
+        "To print, or to open as they are:",
+        *(f"  {folder / name}" for name in pages),
+    ]
+
+
+def how_it_is_called() -> str:
+    """Return how a shell that stands here finds this program: by its name alone only where that is on the path."""
+    beside = Path(sys.executable).parent / "sidelight"
+    found = shutil.which("sidelight")
+    if (found and Path(found).parent == beside.parent) or not shutil.which(beside):
+        return "sidelight"
+    here = Path.cwd()
+    place = str(beside.relative_to(here) if beside.is_relative_to(here) else beside)
+    return f'"{place}"' if " " in place else place
 
 
 def _run_all(folder: Path, tell: Callable[[float], None]) -> list[str]:
