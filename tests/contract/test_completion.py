@@ -52,6 +52,18 @@ def test_commands_and_options(tmp_path: Path) -> None:
 
 
 @needs_bash
+@pytest.mark.parametrize(
+    "asked", [("exposure",), ("ledger", "assign"), ("ledger", "hours"), ("ledger", "list", "--target")]
+)
+def test_targets_wherever_one_is_asked_for(asked: tuple[str, ...], tmp_path: Path, demo_folder: Path) -> None:
+    """A target's name is completed as an argument and as an option's value."""
+    *words, last = asked
+    option = [last] if last.startswith("-") else []
+    said = words if option else [*words, last]
+    assert '"NGC 5907"' in offered(tmp_path, "sidelight", *said, str(demo_folder), *option, "NGC")
+
+
+@needs_bash
 def test_names_of_the_notebook(tmp_path: Path, demo_folder: Path) -> None:
     """Targets of the notebook that was named are offered, a name with a blank in quotes."""
     assert offered(tmp_path, "sidelight", "season", str(demo_folder), "--only", "NGC") == [
