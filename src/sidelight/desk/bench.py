@@ -10,7 +10,7 @@ from sidelight.desk.beside import beside_note
 from sidelight.desk.cautions import bench_cautions
 from sidelight.desk.chosen import NO_TARGETS
 from sidelight.desk.setup import SetupReport
-from sidelight.ground.angles import wrap_180, wrap_360
+from sidelight.ground.angles import wrap_360
 from sidelight.ground.errors import Problem, SkySaysNo
 from sidelight.notebook.read import Notebook
 from sidelight.rig.bench import (
@@ -33,9 +33,6 @@ LEAST_LEAN = 0.5
 
 _TELLING_DEG = 0.05
 """Half the last figure shown: an angle that differs by less shows no difference."""
-
-_KEPT_DEG = 0.002
-"""Set-ups are kept to a thousandth of a degree."""
 
 
 def bench_report(notebook: Notebook, setup: SetupReport) -> BenchReport:
@@ -66,7 +63,7 @@ def bench_report(notebook: Notebook, setup: SetupReport) -> BenchReport:
     budget = bench_budget(notebook.rig) if notebook.rig.guider else None
     return BenchReport(
         date=setup.date,
-        setup=_kept_name(notebook, setup),
+        setup=setup.kept_as,
         rig=notebook.rig_name,
         mount=notebook.rig.mount.kind,
         camera_angle_deg=camera_deg,
@@ -92,22 +89,6 @@ def bench_report(notebook: Notebook, setup: SetupReport) -> BenchReport:
         notes=_notes(notebook, setup, entry is not None),
         cautions=bench_cautions(notebook.rig),
     )
-
-
-def _kept_name(notebook: Notebook, setup: SetupReport) -> str | None:
-    """Return the name under which these angles are kept, the one in use first; None when they are kept under none."""
-    asked = (setup.camera_angle_deg, setup.stem_offset_deg)
-    for kept in sorted(notebook.setups, key=lambda one: not one.in_use):
-        if all(_same(a, b) for a, b in zip((kept.camera_angle_deg, kept.stem_offset_deg), asked, strict=True)):
-            return kept.name
-    return None
-
-
-def _same(one_deg: float | None, other_deg: float | None) -> bool:
-    """Tell whether two angles are the same, as finely as they are kept, or are both left free."""
-    if one_deg is None or other_deg is None:
-        return one_deg is other_deg
-    return abs(float(wrap_180(one_deg - other_deg))) < _KEPT_DEG
 
 
 def _angles(setup: SetupReport) -> tuple[float, float | None]:

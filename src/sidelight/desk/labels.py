@@ -3,6 +3,8 @@
 import datetime as dt
 from zoneinfo import ZoneInfo
 
+from sidelight.ground.clock import clock_time
+
 EVENT_WORDS = {
     "sunset": "Sun sets",
     "sunrise": "Sun rises",
@@ -28,8 +30,8 @@ def side_words(side: str) -> str:
 
 
 def clock(instant: dt.datetime | None, zone: str) -> str:
-    """Return local time as "21:14"; a dash for none."""
-    return "–" if instant is None else instant.astimezone(ZoneInfo(zone)).strftime("%H:%M")
+    """Return local time to the nearest minute, "21:14"; a dash for none."""
+    return "–" if instant is None else clock_time(instant, ZoneInfo(zone))
 
 
 def hours(value_h: float) -> str:
@@ -47,4 +49,4 @@ def turn(value_deg: float | None, nothing: str = "–") -> str:
 
 def pixels(place_px: tuple[float, float] | None, nothing: str = "–") -> str:
     """Return a place on the guide sensor, right of and above its centre."""
-    return nothing if place_px is None else f"{place_px[0]:+.0f}, {place_px[1]:+.0f} px"
+    return nothing if place_px is None else f"{place_px[0]:+.0f}, {place_px[1]:+.0f} px".replace("-", "−")

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from sidelight.ground.clock import clock_time
 from sidelight.ground.types import FloatArray, Floats
 
 _MJD_EPOCH = dt.datetime(1858, 11, 17, tzinfo=dt.UTC)
@@ -104,7 +105,7 @@ def instant_mjd(when: dt.datetime) -> float:
 
 def clock(mjd: float, zone: dt.tzinfo = dt.UTC) -> str:
     """Return the local clock time to the nearest minute, "22:41"."""
-    return (moment(mjd, zone) + dt.timedelta(seconds=30)).strftime("%H:%M")
+    return clock_time(moment(mjd), zone)
 
 
 def hour_ticks(start_mjd: float, end_mjd: float, zone: dt.tzinfo = dt.UTC, *, every_h: int = 1) -> tuple[Tick, ...]:
