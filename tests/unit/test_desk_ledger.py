@@ -269,3 +269,21 @@ def test_a_fork_has_no_sides(tmp_path: Path) -> None:
     assert {row.side for row in rows_of(book)} == {"any"}
     total = ledger_report(book).by_target[0]
     assert (total.east_h, total.west_h) == (0.0, 0.0)
+
+
+def test_another_name_of_a_target_leads_to_it(book: Notebook, tmp_path: Path) -> None:
+    """Frames without a place go to the target that their object's other name, or its short name, means."""
+    for number, name in enumerate(("Bodes", "NGC 3031", "Bode's Galaxy")):
+        write_light(tmp_path / "new" / f"{number}.fits", START, object_name=name, seed=number)
+    report = add_frames(book, [tmp_path / "new"])
+    assert report.without_target == ()
+    assert {row.target for row in rows_of(book)} == {"M 81"}
+
+
+def test_a_target_is_not_advised_a_second_time(book: Notebook, tmp_path: Path) -> None:
+    """Frames of a target on the list that point elsewhere are said to be its; a new object gets its usual name."""
+    write_light(tmp_path / "new" / "a.fits", START, object_name="PGC 028630", seed=1)
+    write_light(tmp_path / "new" / "b.fits", START, object_name="NGC 1976", seed=2)
+    advice = {one.object_name: one.advice for one in add_frames(book, [tmp_path / "new"]).without_target}
+    assert advice["PGC 028630"].startswith('"PGC 028630" is M 81 on your list; "sidelight ledger assign" gives them')
+    assert 'Put "M 42" on the list' in advice["NGC 1976"]

@@ -1,5 +1,7 @@
 """Frames meet their targets by place first and by name second."""
 
+import re
+
 from tests.strategies.ledger import frame
 
 from sidelight.ledger.match import Match, TargetPlace, folded_name, match
@@ -62,3 +64,19 @@ def test_folded_names() -> None:
     assert folded_name("NGC 7000") == "ngc7000"
     assert folded_name("Sh2-101") == "sh2101"
     assert folded_name("π¹ Gru") == folded_name("Π¹ gru")
+
+
+def test_a_name_cut_short_counts_as_a_whole_only() -> None:
+    """A short name leads to its target where nothing follows; a longer one that begins so is another object's."""
+    owl = TargetPlace("M 97", 168.7, 55.02, 1.0, ("NGC 3587", "Owl Nebula"), ("owl",))
+    short, longer = (
+        match([frame(ra_deg=None, dec_deg=None, object_name=name)], [owl])[0] for name in ("Owl", "Owl Cluster")
+    )
+    assert (short.target_key, longer.target_key) == ("M 97", None)
+
+
+def test_what_is_far_away_is_told_in_whole_degrees() -> None:
+    """A reason does not pretend to hundredths of a degree on the other side of the sky."""
+    away = re.search(r"Points (\S+)° from the nearest target", one(ra_deg=150.0, dec_deg=50.0, object_name="").reason)
+    assert away is not None
+    assert away[1].isdigit()

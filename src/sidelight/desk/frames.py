@@ -6,7 +6,6 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 
 from sidelight.desk.light import camera_floor_ratio
-from sidelight.ground.errors import BadInput
 from sidelight.ground.types import FloatArray, IntArray
 from sidelight.ledger.files import Rejection, read_rejected_list
 from sidelight.ledger.frames import Frame
@@ -19,7 +18,7 @@ from sidelight.rig.mount import flip_hour_angle_deg
 from sidelight.sky.altitude import altitude_azimuth, apparent_place, hour_angle_deg
 from sidelight.sky.flip import side_at
 from sidelight.sky.night import evening_date
-from sidelight.targets.names import find
+from sidelight.targets.listed import object_called, short_names_of
 from sidelight.targets.records import Target
 
 REJECTED_FILE = "rejected.txt"
@@ -46,19 +45,19 @@ def target_places(notebook: Notebook) -> tuple[TargetPlace, ...]:
     """Return the notebook's targets as frames are matched to them, with every name the catalogue knows."""
     radius_deg = notebook.campaign.frames.match_within_arcmin / 60.0
     return tuple(
-        TargetPlace(target.key, target.ra_deg, target.dec_deg, radius_deg, _names(target))
+        TargetPlace(target.key, target.ra_deg, target.dec_deg, radius_deg, *_names(target))
         for target in notebook.targets
     )
 
 
-def _names(target: Target) -> tuple[str, ...]:
-    """Return what else a target is called."""
-    named = [target.common_name] if target.common_name else []
-    try:
-        found = find(target.key)
-    except BadInput:
-        return tuple(named)
-    return tuple(one for one in (*named, found.name, found.messier, *found.common_names) if one)
+def _names(target: Target) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Return what else a target is called, and its names cut short."""
+    named = (target.common_name,) if target.common_name else ()
+    found = object_called(target.object_name or target.key)
+    if found is None:
+        return named, ()
+    names = tuple(one for one in (*named, found.name, found.messier, *found.common_names) if one)
+    return names, short_names_of(found)
 
 
 def filter_named(notebook: Notebook, name: str) -> Filter | None:

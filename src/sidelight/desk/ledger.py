@@ -16,7 +16,7 @@ from sidelight.ledger.kept import KeptFrame, frames_where
 from sidelight.ledger.recording import refresh_rejection, rematch
 from sidelight.ledger.store import Ledger
 from sidelight.notebook.read import Notebook
-from sidelight.targets.names import find
+from sidelight.targets.listed import meant_by, object_called, usual_name
 
 _WAITING = "frames.target_key IS NULL AND matched_by <> 'hand' AND NOT frames.rejected AND NOT excluded"
 """Frames that wait for somebody to say what they show."""
@@ -171,13 +171,15 @@ def _advice(notebook: Notebook, object_name: str, kept: KeptFrame) -> str:
     by_hand = '"sidelight ledger assign" gives them to a target by hand'
     if "beyond its" in kept.match.reason:
         return f"Raise match_within_arcmin in campaign.toml if they belong there, or {by_hand}."
-    try:
-        found = find(object_name) if object_name else None
-    except BadInput:
-        found = None
-    listed = {target.key for target in notebook.targets}
-    if found is not None and found.name not in listed and object_name not in listed:
-        return f'Put "{found.name}" on the list in targets.toml and add the folder again, or {by_hand}.'
+    found = object_called(object_name) if object_name else None
+    listed = meant_by(object_name, notebook.targets) if object_name else ()
+    if listed:
+        names = " and ".join(target.key for target in listed)
+        is_named = object_name in {target.key for target in listed}
+        stands = f"{names} is" if is_named else f'"{object_name}" is {names}'
+        return f"{stands} on your list; {by_hand}."
+    if found is not None:
+        return f'Put "{usual_name(found)}" on the list in targets.toml and add the folder again, or {by_hand}.'
     return f"{by_hand}; frames that you do not want can be excluded."
 
 

@@ -11,6 +11,8 @@ from sidelight.ground.angles import separation_deg
 from sidelight.ground.types import FloatArray
 from sidelight.ledger.frames import Frame
 
+FAR_DEG = 20.0
+"""From here on a distance is told in whole degrees; our choice."""
 MatchedBy = Literal["coordinates", "name", "hand", "none"]
 
 
@@ -19,7 +21,8 @@ class TargetPlace:
     """A target as frames are matched to it.
 
     radius_deg : how far from it the middle of a frame may be, half the field's diagonal for example.
-    names : what people and cameras call it; the key counts too.
+    names : what people and cameras call it; the key counts too, and a longer name that begins with one of these.
+    whole_names : what it is called besides, where nothing follows.
     """
 
     key: str
@@ -27,6 +30,7 @@ class TargetPlace:
     dec_deg: float
     radius_deg: float
     names: tuple[str, ...] = ()
+    whole_names: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -77,12 +81,17 @@ def _by_place(
         others = [targets[int(index)].key for index in within if index != best]
         return Match(targets[best].key, "coordinates", f"Within reach of {', '.join(others)} too." if others else "")
     if named is not None:
-        away = f"{distance_deg[named]:.2f}° from {targets[named].key}"
+        away = f"{_degrees(distance_deg[named])} from {targets[named].key}"
         return Match(None, "none", f"Points {away}, which the header names; beyond its {reach_deg[named]:.2f}°.")
     nearest = int(np.argmin(distance_deg))
     return Match(
-        None, "none", f"Points {distance_deg[nearest]:.2f}° from the nearest target, {targets[nearest].key}."
+        None, "none", f"Points {_degrees(distance_deg[nearest])} from the nearest target, {targets[nearest].key}."
     )
+
+
+def _degrees(away_deg: float) -> str:
+    """Return a distance as it is told: finely where it is near."""
+    return f"{away_deg:.0f}°" if away_deg >= FAR_DEG else f"{away_deg:.2f}°"
 
 
 def _distances_deg(frames: Sequence[Frame], targets: Sequence[TargetPlace]) -> FloatArray:
@@ -107,6 +116,10 @@ class _NameFinder:
             for name in (target.key, *target.names):
                 if folded := folded_name(name):
                     self._places.setdefault(folded, index)
+        self._begins = tuple(self._places)
+        for index, target in enumerate(targets):
+            for name in target.whole_names:
+                self._places.setdefault(folded_name(name), index)
         self._known: dict[str, int | None] = {}
 
     def find(self, name: str) -> int | None:
@@ -120,7 +133,7 @@ class _NameFinder:
             return self._places[folded]
         begun = [
             name
-            for name in self._places
+            for name in self._begins
             if len(name) > 1 and folded.startswith(name) and not (name[-1].isdigit() and folded[len(name)].isdigit())
         ]
         return self._places[max(begun, key=len)] if begun else None

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from sidelight.ground.errors import BadInput
 from sidelight.targets.catalogue import DeepSkyObject
-from sidelight.targets.lookup import key_of
+from sidelight.targets.lookup import key_of, row_of, short_names_by_row
 from sidelight.targets.names import find
 from sidelight.targets.records import Target
 
@@ -25,6 +25,12 @@ def object_called(name: str) -> DeepSkyObject | None:
         return find(name)
     except BadInput:
         return None
+
+
+def short_names_of(found: DeepSkyObject) -> tuple[str, ...]:
+    """Return an object's names cut short, such as "bodes", that mean no other object."""
+    row = row_of(found.name)
+    return () if row is None else short_names_by_row().get(row, ())
 
 
 def meant_by(name: str, targets: Sequence[Target]) -> tuple[Target, ...]:

@@ -154,6 +154,18 @@ def short_names() -> dict[str, tuple[str, ...]]:
 
 
 @lru_cache(maxsize=1)
+def short_names_by_row() -> dict[int, tuple[str, ...]]:
+    """Return the names cut short that mean one object only, by its row: "bodes" for Bode's Galaxy."""
+    found: dict[int, tuple[str, ...]] = {}
+    for key, names in short_names().items():
+        rows = {main_index().main[key_of(name)] for name in names}
+        if len(rows) == 1 and key not in main_index().main:
+            row = rows.pop()
+            found[row] = (*found.get(row, ()), key)
+    return found
+
+
+@lru_cache(maxsize=1)
 def other_identifiers() -> dict[str, int]:
     """Return the index of every other identifier (PGC, UGC, MCG, LBN, …); read when the main names do not help."""
     rows: dict[str, int] = {}
