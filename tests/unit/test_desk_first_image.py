@@ -17,6 +17,7 @@ from sidelight.desk.kept import keep_setup, setup_in_use
 from sidelight.desk.learning import in_force
 from sidelight.desk.setup import SetupReport
 from sidelight.desk.sightings import GuideSpot
+from sidelight.desk.solved import read_solved
 from sidelight.ground.angles import wrap_180, wrap_360
 from sidelight.ground.errors import BadInput
 from sidelight.notebook.new import write_new_notebook
@@ -427,3 +428,11 @@ def test_true_angles_are_seen_by_time_and_side(scope: Pier) -> None:
         4 / 24, abs=1e-3
     )
     assert float(wrap_360(second.up_deg)) == pytest.approx(second.camera_angle_deg, abs=1e-9)
+
+
+def test_an_image_that_is_not_there_is_said_to_be_missing(demo_folder: Path) -> None:
+    """A name that leads to no file is refused as that, not as a bad picture."""
+    with pytest.raises(BadInput) as refused:
+        read_solved(read_notebook(demo_folder), [demo_folder / "nowhere.fits"])
+    assert refused.value.problems[0].message == "There is no such file."
+    assert "solution" not in str(refused.value)

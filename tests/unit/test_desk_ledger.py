@@ -287,3 +287,17 @@ def test_a_target_is_not_advised_a_second_time(book: Notebook, tmp_path: Path) -
     advice = {one.object_name: one.advice for one in add_frames(book, [tmp_path / "new"]).without_target}
     assert advice["PGC 028630"].startswith('"PGC 028630" is M 81 on your list; "sidelight ledger assign" gives them')
     assert 'Put "M 42" on the list' in advice["NGC 1976"]
+
+
+def test_a_folder_without_fits_files_says_what_lies_there(book: Notebook, tmp_path: Path) -> None:
+    """Files of other kinds are counted with their endings, and the way to enter their hours is told."""
+    folder = tmp_path / "raw"
+    folder.mkdir()
+    for name in ("a.CR2", "b.cr2", "c.xisf"):
+        (folder / name).write_bytes(b"x")
+    assert add_frames(book, [folder]).sentence == (
+        "No FITS files lie there. 3 files of other kinds (.cr2, .xisf) are not read; hours go in with "
+        '"sidelight ledger hours".'
+    )
+    (tmp_path / "bare").mkdir()
+    assert add_frames(book, [tmp_path / "bare"]).sentence == "No FITS files lie there."

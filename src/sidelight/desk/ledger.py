@@ -18,6 +18,8 @@ from sidelight.ledger.store import Ledger
 from sidelight.notebook.read import Notebook
 from sidelight.targets.listed import meant_by, object_called, usual_name
 
+MOST_KINDS = 5
+"""So many endings of names are told."""
 _WAITING = "frames.target_key IS NULL AND matched_by <> 'hand' AND NOT frames.rejected AND NOT excluded"
 """Frames that wait for somebody to say what they show."""
 
@@ -126,7 +128,7 @@ def _add_report(notebook: Notebook, ledger: Ledger, added: Added, again: int) ->
 def _add_sentence(added: Added, lost: tuple[WithoutTarget, ...]) -> str:
     """Say in a sentence what adding did."""
     if not added.files_count:
-        return "No FITS files lie there."
+        return f"No FITS files lie there.{_of_other_kinds(added)}"
     read = added.files_count - added.known_count
     if not read:
         said = f"Nothing new: all {added.files_count} files are known and unchanged"
@@ -146,6 +148,18 @@ def _add_sentence(added: Added, lost: tuple[WithoutTarget, ...]) -> str:
         said = f"{read} of {added.files_count} files read: {', '.join(parts)}"
     waiting = sum(one.frames_count for one in lost)
     return f"{said}." + (f" Without a target: {waiting}." if waiting else "")
+
+
+def _of_other_kinds(added: Added) -> str:
+    """Say what lies there instead, and how its hours can count."""
+    if not added.others_count:
+        return ""
+    one = added.others_count == 1
+    kinds = f" ({', '.join(added.other_kinds[:MOST_KINDS])})" if added.other_kinds else ""
+    return (
+        f" {added.others_count} file{' of another kind' if one else 's of other kinds'}{kinds} "
+        f'{"is" if one else "are"} not read; hours go in with "sidelight ledger hours".'
+    )
 
 
 def without_target(notebook: Notebook, ledger: Ledger) -> tuple[WithoutTarget, ...]:

@@ -82,6 +82,9 @@ def read_solved(notebook: Notebook, files: Sequence[Path], sides: Sequence[Side]
 
 def _read(notebook: Notebook, path: Path, side: Side | None) -> SolvedFrame:
     """Read one image."""
+    if not path.exists():
+        advice = "Check its name, and whether its drive is connected."
+        raise BadInput(Problem("There is no such file.", file=str(path), suggestion=advice))
     header = read_header(path)
     if isinstance(header, Unreadable):
         raise BadInput(Problem(header.reason, file=str(path), expected="a FITS image with a celestial solution"))

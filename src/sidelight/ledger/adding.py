@@ -27,7 +27,8 @@ class Added:
     files_count : FITS files found. known_count : of them, those that have not changed since they were last read.
     recorded : what became of each file that was read. gone_count : files that are no longer there; their frames stay.
     rejection_changed_count, matched_count : known frames that are now rejected or no longer, that now have a target.
-    others_count : files that are not FITS by name. unread : places that would not open, with the reason.
+    others_count, other_kinds : files that are not FITS by name, and how their names end.
+    unread : places that would not open, with the reason.
     """
 
     files_count: int
@@ -37,6 +38,7 @@ class Added:
     rejection_changed_count: int = 0
     matched_count: int = 0
     others_count: int = 0
+    other_kinds: tuple[str, ...] = ()
     unread: tuple[tuple[str, str], ...] = ()
 
     def count(self, outcome: str) -> int:
@@ -91,6 +93,7 @@ def add_folders(
         rejection_changed_count=refresh_rejection(ledger, rejection),
         matched_count=rematch(ledger, targets, compute),
         others_count=found.others_count,
+        other_kinds=found.other_kinds,
         unread=found.unread,
     )
 

@@ -2,6 +2,7 @@
 
 import os
 import stat
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
@@ -23,11 +24,15 @@ class FoundFile:
 
 @dataclass(frozen=True)
 class Found:
-    """What lies below some folders. others_count : files of other kinds. unread : folders that would not open."""
+    """What lies below some folders. unread : folders that would not open.
+
+    others_count, other_kinds : files of other kinds, and the endings of their names, the commonest first.
+    """
 
     folders: tuple[str, ...]
     files: tuple[FoundFile, ...]
     others_count: int = 0
+    other_kinds: tuple[str, ...] = ()
     unread: tuple[tuple[str, str], ...] = ()
 
 
@@ -69,7 +74,7 @@ def find_files(folders: Iterable[str | Path]) -> Found:
         )
     files: dict[str, FoundFile] = {}
     unread: list[tuple[str, str]] = []
-    others = 0
+    others: Counter[str] = Counter()
     waiting = [str(root.resolve()) for root in roots]
     tops = tuple(waiting)
     while waiting:
@@ -82,10 +87,12 @@ def find_files(folders: Iterable[str | Path]) -> Found:
         for entry in entries:
             path = os.fspath(entry)
             kind = _kind(entry, path, files, unread)
-            others += kind == "other"
+            if kind == "other":
+                others[Path(path).suffix.casefold()] += 1
             if kind == "folder":
                 waiting.append(path)
-    return Found(tops, tuple(files[path] for path in sorted(files)), others, tuple(unread))
+    kinds = tuple(ending for ending, _ in others.most_common() if ending)
+    return Found(tops, tuple(files[path] for path in sorted(files)), others.total(), kinds, tuple(unread))
 
 
 def _kind(
