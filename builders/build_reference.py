@@ -22,7 +22,7 @@ from sidelight.desk.first_image_records import FirstImageReport
 from sidelight.desk.hours import LightReport
 from sidelight.desk.ledger import AddReport, ChangeReport
 from sidelight.desk.ledger_show import FramesReport, LedgerReport
-from sidelight.desk.night import NightReport
+from sidelight.desk.night_records import NightReport
 from sidelight.desk.season import SeasonReport
 from sidelight.desk.setup import SetupReport
 from sidelight.desk.suggest import SuggestReport

@@ -9,7 +9,8 @@ import pytest
 
 from sidelight.desk.bench import bench_report
 from sidelight.desk.kept import keep_setup, setup_in_use
-from sidelight.desk.night import NightReport, night_report
+from sidelight.desk.night import night_report
+from sidelight.desk.night_records import NightReport
 from sidelight.desk.open import open_notebook
 from sidelight.desk.setup import SetupQuestion, SetupReport, setup_report, solve_wants
 from sidelight.notebook.edit import add_target

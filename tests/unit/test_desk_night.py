@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from sidelight.desk.light import hour_weight, main_filter
-from sidelight.desk.night import NightReport, night_report
+from sidelight.desk.night import night_report
+from sidelight.desk.night_records import NightReport
 from sidelight.desk.night_words import WORTH_WORDS
 from sidelight.desk.open import open_notebook
 from sidelight.desk.setup import SetupQuestion, setup_report

@@ -9,7 +9,7 @@ import numpy as np
 from sidelight.desk.bench import BenchAngle, BenchReport
 from sidelight.desk.fields import FieldReport
 from sidelight.desk.labels import side_words
-from sidelight.desk.night import NightReport, TargetNightReport
+from sidelight.desk.night_records import NightReport, TargetNightReport
 from sidelight.desk.season import SeasonReport
 from sidelight.desk.setup import SetupReport
 from sidelight.pictures.back import draw_back

@@ -3,7 +3,8 @@
 from sidelight.cards.drawings import night_picture, sensor_picture
 from sidelight.cards.page import cautions, figure, figure_for_any_width, figures, heading, notes, page, table
 from sidelight.desk.labels import clock, pixels, side_words
-from sidelight.desk.night import NightReport, TargetNightReport, moon_words
+from sidelight.desk.night_records import NightReport, TargetNightReport
+from sidelight.desk.night_words import moon_words
 from sidelight.ground.angles import format_dec, format_ra
 from sidelight.pictures.palette import Theme
 

@@ -9,7 +9,8 @@ from sidelight.cli import options
 from sidelight.cli.answers import Answer, answered
 from sidelight.cli.words import star_mag, star_snr, table
 from sidelight.desk.labels import clock, event_words, hours, pixels, side_words
-from sidelight.desk.night import NightReport, moon_words
+from sidelight.desk.night_records import NightReport
+from sidelight.desk.night_words import moon_words
 from sidelight.pictures.palette import Theme
 
 

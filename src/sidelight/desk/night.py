@@ -2,7 +2,6 @@
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -10,143 +9,29 @@ from sidelight.campaign.tonight import Candidate, NightRules, Stretch, plan_nigh
 from sidelight.desk.beside import cut_off
 from sidelight.desk.cautions import night_cautions
 from sidelight.desk.clock import utc, zone_label
+from sidelight.desk.night_curves import night_curves
+from sidelight.desk.night_records import (
+    EventReport,
+    GuideReport,
+    NightReport,
+    StretchReport,
+    TargetNightReport,
+    WindowReport,
+)
 from sidelight.desk.night_words import night_notes, night_sentence
 from sidelight.desk.night_worth import PlanWorth, plan_worth
 from sidelight.desk.setup import SetupReport
-from sidelight.desk.worth import Basis, Worth, worth_tonight
+from sidelight.desk.worth import Worth, worth_tonight
 from sidelight.ground import spans
 from sidelight.ground.types import FloatArray
 from sidelight.notebook.read import Notebook
 from sidelight.rig.guider import usable_rectangle
 from sidelight.rig.mount import flip_hour_angle_deg
 from sidelight.season.night import TargetTonight, targets_tonight
-from sidelight.setup.records import GuidePlace, GuideStar, Side
-from sidelight.sky.altitude import altitude_azimuth
+from sidelight.setup.records import GuidePlace, Side
 from sidelight.sky.darkness import year_of_darkness
 from sidelight.sky.events import events_between
-from sidelight.sky.moon import moon_altitude_deg
-from sidelight.sky.night import Night
-from sidelight.sky.sun import sun_altitude_deg
 from sidelight.targets.records import Target
-
-CURVE_STEP_MIN = 6.0
-
-
-@dataclass(frozen=True)
-class WindowReport:
-    """A span in which a target can be photographed."""
-
-    start_utc: dt.datetime
-    end_utc: dt.datetime
-
-
-@dataclass(frozen=True)
-class GuideReport:
-    """The guide star of one side: None when the set-up has none there."""
-
-    side: Side
-    star: GuideStar | None
-    place_on_sensor_px: tuple[float, float] | None
-    slack_deg: float
-
-
-@dataclass(frozen=True)
-class TargetNightReport:
-    """One target tonight.
-
-    flip_utc : when the mount flips on it, None when that is not while it is usable or the mount never flips.
-    urgency : hours wanted over hours left this season. guides : by side, those the windows use.
-    camera_angle_deg : the rotator's angle for this target, or the set-up's.
-    """
-
-    target: str
-    windows: tuple[WindowReport, ...]
-    dark_hours: float
-    hours_east: float
-    hours_west: float
-    max_altitude_deg: float | None
-    min_altitude_deg: float | None
-    transit_utc: dt.datetime
-    flip_utc: dt.datetime | None
-    urgency: float
-    worth_by: Basis
-    reason: str
-    guides: tuple[GuideReport, ...]
-    camera_angle_deg: float | None
-    pointing_ra_deg: float
-    pointing_dec_deg: float
-
-
-@dataclass(frozen=True)
-class StretchReport:
-    """A planned stay on a target. effective_hours : what it is worth in the filter that the target is counted in."""
-
-    target: str
-    start_utc: dt.datetime
-    end_utc: dt.datetime
-    hours: float
-    sides: tuple[Side, ...]
-    flip_utc: dt.datetime | None
-    effective_hours: float
-    filter: str
-
-
-@dataclass(frozen=True)
-class EventReport:
-    """Something Sun or Moon does."""
-
-    kind: str
-    at_utc: dt.datetime
-
-
-@dataclass(frozen=True)
-class NightCurves:
-    """What the night's picture is drawn from; times in MJD, altitudes in degrees."""
-
-    times_mjd: FloatArray
-    sun_altitude_deg: FloatArray
-    moon_altitude_deg: FloatArray
-    altitude_deg: dict[str, FloatArray]
-    windows_mjd: dict[str, tuple[tuple[float, float], ...]]
-    plan_mjd: tuple[tuple[str, float, float, str], ...]
-    flips_mjd: tuple[tuple[str, float], ...]
-
-
-@dataclass(frozen=True)
-class NightReport:
-    """The night named by its evening's date. darkness : "dark", "never_dark" or "always_dark".
-
-    effective_hours : what the plan is worth, in hours at the moonless zenith. moon_takes_share : of that, 0 to 1.
-    set_up : which set-up the plan goes by, in a sentence that stands first among the notes.
-    """
-
-    date: dt.date
-    site: str
-    time_zone: str
-    zone: str
-    darkness: str
-    dusk_utc: dt.datetime | None
-    dawn_utc: dt.datetime | None
-    dark_hours: float
-    moon_illuminated_fraction: float
-    moon_waxing: bool
-    moon_up_hours: float
-    events: tuple[EventReport, ...]
-    plan: tuple[StretchReport, ...]
-    targets: tuple[TargetNightReport, ...]
-    effective_hours: float
-    moon_takes_share: float
-    set_up: str
-    sentence: str
-    notes: tuple[str, ...]
-    cautions: tuple[str, ...]
-    floor_deg: float
-    twilight_deg: float
-    guide_width_px: int | None
-    guide_height_px: int | None
-    guide_usable_width_px: float | None
-    guide_usable_height_px: float | None
-    curves: NightCurves = field(metadata={"json": False}, repr=False)
 
 
 def night_report(notebook: Notebook, date: dt.date, setup: SetupReport) -> NightReport:
@@ -192,7 +77,7 @@ def night_report(notebook: Notebook, date: dt.date, setup: SetupReport) -> Night
         guide_height_px=guider.sensor.height_px if guider else None,
         guide_usable_width_px=usable[0],
         guide_usable_height_px=usable[1],
-        curves=_curves(notebook, night, pointed, tonight, run),
+        curves=night_curves(notebook, night, pointed, tonight, run),
     )
 
 
@@ -311,51 +196,3 @@ def _usable_px(notebook: Notebook) -> tuple[float | None, float | None]:
     usable = usable_rectangle(notebook.rig)
     along, across = (2000.0 * half / guider.sensor.pixel_um for half in (usable.half_along_mm, usable.half_across_mm))
     return (along, across) if guider.long_side == "along" else (across, along)
-
-
-def _curves(
-    notebook: Notebook,
-    night: Night,
-    pointed: Sequence[tuple[float, float]],
-    tonight: Sequence[TargetTonight],
-    run: Sequence[Stretch],
-) -> NightCurves:
-    """Return altitudes through the night from a little before dusk to a little after dawn."""
-    times = np.arange(night.start_mjd, night.end_mjd, CURVE_STEP_MIN / 1440.0)
-    sun = sun_altitude_deg(times, notebook.site)
-    below = np.flatnonzero(sun < 0.0)
-    times = times[max(0, below[0] - 5) : below[-1] + 6] if len(below) else times
-    by_target = list(zip(notebook.targets, pointed, tonight, strict=True))
-    west = {target.key: seen.west_spans for target, _, seen in by_target}
-    return NightCurves(
-        times,
-        sun_altitude_deg(times, notebook.site),
-        moon_altitude_deg(times, notebook.site),
-        {target.key: altitude_azimuth(ra, dec, times, notebook.site)[0] for target, (ra, dec), _ in by_target},
-        {target.key: tuple((float(a), float(b)) for a, b in seen.windows) for target, _, seen in by_target},
-        tuple(part for one in run for part in _by_side(one, west[one.key], notebook.rig.mount.flips)),
-        tuple(
-            (target.key, seen.flip_mjd)
-            for target, _, seen in by_target
-            if notebook.rig.mount.flips and seen.flip_mjd and spans.contains(seen.windows, seen.flip_mjd)
-        ),
-    )
-
-
-def _by_side(one: Stretch, west: FloatArray, flips: bool) -> list[tuple[str, float, float, str]]:
-    """Return a stretch cut where the side changes."""
-    whole = np.array([[one.start_mjd, one.end_mjd]])
-    if not flips:
-        return [(one.key, one.start_mjd, one.end_mjd, "any")]
-    in_west = spans.intersect(whole, west)
-    in_east = spans.complement(in_west, one.start_mjd, one.end_mjd)
-    parts = [
-        (one.key, float(a), float(b), side) for side, rows in (("east", in_east), ("west", in_west)) for a, b in rows
-    ]
-    return sorted(parts, key=lambda part: part[1])
-
-
-def moon_words(report: NightReport) -> str:
-    """Return the Moon in words."""
-    share = f"{report.moon_illuminated_fraction:.0%} lit"
-    return f"{share}, {'waxing' if report.moon_waxing else 'waning'}, up for {report.moon_up_hours:.1f} dark hours"

@@ -1,20 +1,17 @@
 """A night in words: what is planned and what it is worth, what the plan goes by, what it leaves out and why."""
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 
 from sidelight.campaign.tonight import Stretch
 from sidelight.desk.beside import beside_note, cut_off, lit_sides
 from sidelight.desk.chosen import NO_TARGETS
+from sidelight.desk.night_records import NightReport, TargetNightReport
 from sidelight.desk.night_worth import PlanWorth, worth_words
 from sidelight.desk.setup import SetupReport, star_notes
 from sidelight.desk.worth import Worth
 from sidelight.ground import spans
 from sidelight.season.night import TargetTonight
 from sidelight.sky.darkness import DarkNights
-
-if TYPE_CHECKING:
-    from sidelight.desk.night import TargetNightReport
 
 WORTH_WORDS = {
     "campaign": "what the rest of the campaign can still give each",
@@ -50,7 +47,7 @@ def night_sentence(
 
 
 def night_notes(
-    setup: SetupReport, run: Sequence[Stretch], targets: Sequence["TargetNightReport"], worth: dict[str, Worth]
+    setup: SetupReport, run: Sequence[Stretch], targets: Sequence[TargetNightReport], worth: dict[str, Worth]
 ) -> tuple[str, ...]:
     """Say what the plan goes by, what it leaves out and why."""
     notes = [setup.goes_by] if setup.goes_by else []
@@ -97,3 +94,9 @@ def _served(setup: SetupReport, key: str) -> tuple[str | None, bool]:
 def _and(names: Sequence[str]) -> str:
     """Return names as a sentence lists them."""
     return " and ".join([*([", ".join(names[:-1])] if len(names) > 1 else []), names[-1]])
+
+
+def moon_words(report: NightReport) -> str:
+    """Return the Moon in words."""
+    share = f"{report.moon_illuminated_fraction:.0%} lit"
+    return f"{share}, {'waxing' if report.moon_waxing else 'waning'}, up for {report.moon_up_hours:.1f} dark hours"

@@ -7,7 +7,7 @@ from fastapi.responses import Response
 
 from sidelight.desk.bench import BenchReport
 from sidelight.desk.finding import FoundObjects, add_target, find_objects, remove_target
-from sidelight.desk.night import NightReport
+from sidelight.desk.night_records import NightReport
 from sidelight.desk.season import SeasonReport
 from sidelight.desk.setup import SetupQuestion, SetupReport
 from sidelight.desk.watch import FolderState

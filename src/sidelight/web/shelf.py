@@ -10,7 +10,8 @@ from typing import Any, TypeVar
 from sidelight.desk.bench import BenchReport, bench_report
 from sidelight.desk.clock import tonight
 from sidelight.desk.kept import setup_in_use
-from sidelight.desk.night import NightReport, night_report
+from sidelight.desk.night import night_report
+from sidelight.desk.night_records import NightReport
 from sidelight.desk.open import open_notebook
 from sidelight.desk.season import SeasonReport, season_report
 from sidelight.desk.setup import SetupQuestion, SetupReport, setup_report

@@ -6,7 +6,8 @@ from urllib.parse import quote
 
 from sidelight.desk.bench import reading_words
 from sidelight.desk.labels import clock, event_words, hours, pixels, side_words, turn
-from sidelight.desk.night import TargetNightReport, moon_words
+from sidelight.desk.night_records import TargetNightReport
+from sidelight.desk.night_words import moon_words
 from sidelight.ground.angles import format_dec, format_ra
 
 
