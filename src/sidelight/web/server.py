@@ -1,6 +1,7 @@
 """The server: which addresses it has, who holds the key, and its end."""
 
 import asyncio
+import contextlib
 import io
 import secrets
 import socket
@@ -96,10 +97,21 @@ class Server:
 
     def run(self) -> None:
         """Serve until the person ends it."""
+        threading.Thread(target=self._work_ahead, daemon=True).start()
         try:
             self.uvicorn.run(sockets=[self.sock])
         finally:
             self.app.state.jobs.stop_all()
+
+    def _work_ahead(self) -> None:
+        """Work out what is asked first, tonight's season, bench and plan, while the browser opens."""
+        shelf = self.app.state.shelf
+        # nobody has asked yet: a refusal is told to whoever does
+        with contextlib.suppress(Exception):
+            evening = shelf.tonight()
+            shelf.season(evening)
+            shelf.bench(evening)
+            shelf.night(evening)
 
     def stop(self) -> None:
         """Ask the server to end."""
