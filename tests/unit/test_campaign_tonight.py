@@ -64,3 +64,11 @@ def test_a_weight_that_falls_moves_the_change() -> None:
     )
     assert [one.key for one in run] == ["sets", "rises"]
     assert abs((run[0].end_mjd - EVENING) * 24 - 4.0) <= 5.01 / 60
+
+
+def test_nothing_is_planned_where_the_weight_is_nothing() -> None:
+    """After the hour at which the weights fall to 0, a bedtime, not even a gap is filled."""
+    times = EVENING + np.linspace(0, 6, 25) / 24.0
+    weights = np.where(times < EVENING + 4.1 / 24.0, 1.0, 0.0)
+    run = plan_night([Candidate("a", windows((0, 6)), 1.0, times, weights)])
+    assert run[-1].end_mjd <= EVENING + 4.25 / 24.0 + 1e-9

@@ -10,10 +10,13 @@ import pytest
 from sidelight.desk.campaign import campaign_report
 from sidelight.desk.campaign_records import CampaignReport
 from sidelight.desk.demo import DATE, make_demo
+from sidelight.desk.kept import setup_in_use
+from sidelight.desk.night import night_report
 from sidelight.desk.worth import worth_tonight
 from sidelight.ground.errors import BadInput
 from sidelight.ground.plain import to_plain
 from sidelight.notebook.read import Notebook, read_notebook
+from sidelight.sky.darkness import year_of_darkness
 
 WEATHERS = 1000
 NIGHTS = 60
@@ -188,3 +191,58 @@ def test_past_nights_bring_their_uncertainty(tmp_path: Path) -> None:
     assert report.weather.month_error_probability is not None
     assert all(0.02 < error < 0.2 for error in report.weather.month_error_probability)
     assert any("365 past nights" in note for note in report.notes)
+
+
+def test_the_first_night_is_tonights_own_plan(demo: Notebook, report: CampaignReport) -> None:
+    """The campaign's stays of its first night are the night's, to the second, and the notes say so."""
+    tonight = night_report(demo, DATE, setup_in_use(demo, DATE))
+    first = [one for one in report.plan if one.date == DATE]
+    assert [(one.target, one.start_utc, one.end_utc) for one in first] == [
+        (one.target, one.start_utc, one.end_utc) for one in tonight.plan
+    ]
+    assert all(0 < one.effective_hours <= one.hours * 1.05 for one in first)
+    assert any('"sidelight night"' in note for note in report.notes)
+
+
+def test_no_dark_hour_is_left_over_while_goals_are_uncertain(demo: Notebook) -> None:
+    """About new Moon the plan runs until dawn; what average weather does not need is marked as in reserve."""
+    report = campaign_report(demo, DATE, 120, WEATHERS, what_if=False)
+    assert max(one.odds_fraction for one in report.targets) < 0.99
+    dark = year_of_darkness(demo.site, DATE, 120)
+    for number, night in enumerate(dark.nights[1:31], start=1):
+        stays = [one for one in report.plan if one.date == night.date]
+        idle_h = dark.dark_h[number] - sum((one.end_utc - one.start_utc).total_seconds() / 3600 for one in stays)
+        assert idle_h < 0.3, night.date
+    assert 0 < sum(one.reserve for one in report.plan) < len(report.plan)
+
+
+def test_clearer_skies_raise_the_odds_of_all_together(report: CampaignReport) -> None:
+    """Ten points more clear nights raise the odds' sum, ten fewer lower it, and each is said in a sentence."""
+    less, more = report.other_skies
+    assert (less.change_percent, more.change_percent) == (-10.0, 10.0)
+    assert less.least_probability == pytest.approx(0.25)
+    now = sum(one.odds_fraction for one in report.targets)
+    assert sum(one.odds_fraction for one in less.targets) < now < sum(one.odds_fraction for one in more.targets)
+    assert less.sentence.startswith("Were 25% of nights usable: ")
+
+
+def test_a_last_call_later_than_the_odds_allow_is_explained(report: CampaignReport) -> None:
+    """Where a target shares its hours and stays below the odds wanted, its sentence says what the call supposes."""
+    for one in report.targets:
+        if one.last_call and one.odds_fraction < 0.8:
+            assert "with every hour it can use to itself" in one.sentence
+            assert f"sharing them with the other targets from today it has {one.odds_fraction:.0%}" in one.sentence
+
+
+def test_a_default_chance_of_clear_nights_is_not_called_the_persons_own(
+    demo: Notebook, report: CampaignReport
+) -> None:
+    """The ± is said to be the simulation's, and whose the 35 % is."""
+    assert (
+        "the simulation's alone; the weather's 35% of nights usable is what every new campaign.toml"
+        in report.notes[0]
+    )
+    weather = dataclasses.replace(demo.campaign.weather, month_probability=(0.2,) * 6 + (0.4,) * 6)
+    own = dataclasses.replace(alone(demo), campaign=dataclasses.replace(demo.campaign, weather=weather))
+    note = campaign_report(own, DATE, 20, 100, what_if=False).notes[0]
+    assert "20% to 40% of nights usable is your own figure" in note

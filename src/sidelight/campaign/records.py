@@ -76,6 +76,7 @@ class PlannedStay:
     """A stay on one target in one night, its overhead included.
 
     target : number by `target_numbers`. hours_h : clock hours that the stay gives to jobs, as (job, hours) pairs.
+    reserve : beyond the goal in average weather, against a bad run.
     """
 
     night: int
@@ -83,6 +84,7 @@ class PlannedStay:
     start_mjd: float
     end_mjd: float
     hours_h: tuple[tuple[int, float], ...]
+    reserve: bool = False
 
 
 @dataclass(frozen=True, eq=False)

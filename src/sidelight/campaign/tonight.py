@@ -69,7 +69,21 @@ def plan_night(candidates: Sequence[Candidate], rules: NightRules = DEFAULT_RULE
     Where the best run leaves the sky idle although something is up, neighbours are drawn out, and what is then left
     of a gap is filled even with a stay below the shortest, if it is longer than the change costs.
     """
-    return _without_gaps(_bounded_run(candidates, rules), candidates, rules)
+    awake = [_while_worth(one) for one in candidates]
+    return _without_gaps(_bounded_run(awake, rules), awake, rules)
+
+
+def _while_worth(one: Candidate) -> Candidate:
+    """Return the candidate without the beginning and the end of the night where its weights are 0."""
+    if one.weights is None or one.weight_times_mjd is None or not len(one.weights) or np.all(one.weights > 0):
+        return one
+    worth = np.flatnonzero(one.weights > 0)
+    if not len(worth):
+        return replace(one, windows=spans.EMPTY.copy())
+    first, last = int(worth[0]), int(worth[-1])
+    start = -np.inf if first == 0 else one.weight_times_mjd[first - 1]
+    end = np.inf if last == len(one.weights) - 1 else one.weight_times_mjd[last + 1]
+    return replace(one, windows=spans.intersect(one.windows, [[start, end]]))
 
 
 def _bounded_run(candidates: Sequence[Candidate], rules: NightRules) -> tuple[Stretch, ...]:

@@ -2,17 +2,14 @@
 
 import datetime as dt
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
-from sidelight.campaign.allocate import allocate
-from sidelight.campaign.odds import alone_h, last_call, play
+from sidelight.campaign.odds import alone_h, last_call
 from sidelight.campaign.prices import policy_price_per_h
-from sidelight.campaign.records import Allocation, Job, Odds, SetUpChoice, Slots, served_table
-from sidelight.campaign.tuning import tuned_scale
-from sidelight.campaign.value import values
-from sidelight.campaign.weather import simulate
+from sidelight.campaign.records import Job, Slots
+from sidelight.desk.campaign_play import Played, finish_nights, jobs_of_target, play_season, somewhere
 from sidelight.desk.campaign_records import (
     CampaignCurves,
     CampaignReport,
@@ -21,37 +18,23 @@ from sidelight.desk.campaign_records import (
     CampaignWeatherReport,
     FilterGoalReport,
     GivingUpReport,
-    MoreNightsReport,
-    OddsWithout,
+    OtherSkyReport,
 )
-from sidelight.desk.campaign_season import CampaignSeason, campaign_season, choices_for
+from sidelight.desk.campaign_season import campaign_season
 from sidelight.desk.campaign_setups import CampaignSetUpReport, campaign_setups
+from sidelight.desk.campaign_tonight import first_night
+from sidelight.desk.campaign_what_if import giving_up_each, one_more_night, other_skies
 from sidelight.desk.campaign_words import notes_of, price_sentences, target_sentence
 from sidelight.desk.chosen import NO_TARGETS
 from sidelight.desk.clock import utc, zone_label
 from sidelight.ground.errors import BadInput, Problem
-from sidelight.ground.types import BoolArray, FloatArray
+from sidelight.ground.types import FloatArray
 from sidelight.notebook.read import Notebook
 
 WEATHERS = 10_000
 SEED = 1
-WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 Progress = Callable[[int, int], None]
 """Called with steps done and steps in all."""
-
-
-@dataclass(frozen=True, eq=False)
-class _Played:
-    """A season with its plan and the weathers played."""
-
-    season: CampaignSeason
-    choices: tuple[SetUpChoice, ...]
-    now: int | None
-    plan: Allocation
-    usable: BoolArray
-    price_per_h: FloatArray
-    scale_factor: float
-    odds: Odds
 
 
 def campaign_report(
@@ -65,9 +48,9 @@ def campaign_report(
 ) -> CampaignReport:
     """Plan and simulate the campaign from a date on.
 
-    nights : how many; the notebook's own number unless given. what_if : also give up each target, and add a night a
-    week. Seeded: the same notebook, date and seed give the same odds. Raises BadInput for fewer than 100 weathers.
-    A goal that cannot be met in any weather is an outcome, not an error.
+    nights : how many; the notebook's own number unless given. what_if : also give up each target, add a night a week,
+    and try clearer and cloudier skies. Seeded: the same notebook, date and seed give the same odds. Raises BadInput
+    for fewer than 100 weathers. A goal that cannot be met in any weather is an outcome, not an error.
     """
     if weathers_count < 100:
         raise BadInput(Problem(f"{weathers_count} weathers are too few.", key="weathers", expected="100 or more"))
@@ -76,14 +59,15 @@ def campaign_report(
     season = campaign_season(notebook, date, count)
     set_ups = campaign_setups(notebook, date, count) if notebook.targets else ()
     tell.step()
-    played = _play(notebook, season, set_ups, weathers_count, seed)
+    played = play_season(notebook, season, set_ups, weathers_count, seed)
     tell.step()
     targets = tuple(_target(notebook, played, target.key) for target in notebook.targets)
     giving_up: tuple[GivingUpReport, ...] = ()
-    more = None
+    more, skies = None, tuple[OtherSkyReport, ...]()
     if what_if:
-        giving_up = _giving_up(notebook, played, targets, tell)
-        more = _one_more_night(notebook, played, set_ups, targets, (date, count))
+        giving_up = giving_up_each(notebook, played, targets, tell.step)
+        skies = other_skies(notebook, played, targets) if targets else ()
+        more = one_more_night(notebook, played, set_ups, targets, (date, count))
         tell.step()
     weather = notebook.campaign.weather
     return CampaignReport(
@@ -108,9 +92,10 @@ def campaign_report(
         ),
         targets=targets,
         set_ups=_with_nights(set_ups, played),
-        plan=_stretches(played, set_ups),
+        plan=_planned(notebook, date, played, set_ups),
         giving_up=giving_up,
         one_more_night=more,
+        other_skies=skies,
         prices=price_sentences(notebook.site, season.slots, played.plan.worth_per_h, _reserve(played), season.chance),
         sentence=_sentence(targets, count),
         notes=notes_of(notebook, set_ups, season.table.dates, targets),
@@ -131,81 +116,18 @@ class _Steps:
             self.progress(self.done, self.total)
 
 
-def _play(
-    notebook: Notebook,
-    season: CampaignSeason,
-    set_ups: Sequence[CampaignSetUpReport],
-    weathers_count: int,
-    seed: int,
-) -> _Played:
-    """Plan the season and play it in simulated weathers."""
-    served = [{one.target: (one.east, one.west) for one in each.serves} for each in set_ups]
-    # with no set-up at all nothing can be done
-    choices = tuple(choices_for(season.jobs, served)) or (SetUpChoice("none"),)
-    now = next((k for k, one in enumerate(set_ups) if one.in_use), None)
-    plan = allocate(
-        season.jobs, season.slots, season.chance, notebook.campaign.rules, choices, now, block=season.block
-    )
-    usable = simulate(season.weather, weathers_count, seed)
-    price = _policy(season, season.jobs, choices, plan)
-    first = int(plan.set_up[0]) if now is None and len(plan.set_up) else now or 0
-    rules, tried = notebook.campaign.rules, (season.jobs, season.slots, season.chance, price, usable)
-    scale = tuned_scale(*tried, rules, choices, first, season.may_change)
-    price = scale * price
-    odds = _odds(notebook, season, season.jobs, choices, plan, now, usable, price)
-    return _Played(season, choices, now, plan, usable, price, scale, odds)
-
-
-def _policy(
-    season: CampaignSeason, jobs: Sequence[Job], choices: Sequence[SetUpChoice], plan: Allocation
-) -> FloatArray:
-    """Return the prices that the policy goes by, in the set-ups of the plan."""
-    slots = season.slots
-    served = served_table(len(jobs), slots, choices)
-    here = served[plan.set_up[slots.night], :, np.arange(len(slots.night))].T
-    return policy_price_per_h(jobs, slots, season.chance, here)
-
-
-def _odds(
-    notebook: Notebook,
-    season: CampaignSeason,
-    jobs: Sequence[Job],
-    choices: Sequence[SetUpChoice],
-    plan: Allocation,
-    now: int | None,
-    usable: BoolArray,
-    price_per_h: FloatArray,
-) -> Odds:
-    """Play the season under the policy of these prices."""
-    slots, chance = season.slots, season.chance
-    first = int(plan.set_up[0]) if now is None and len(plan.set_up) else now or 0
-    worth = values(jobs, slots, chance, price_per_h)
-    return play(jobs, slots, worth, usable, notebook.campaign.rules, choices, first, season.may_change)
-
-
-def _reserve(played: _Played) -> FloatArray:
+def _reserve(played: Played) -> FloatArray:
     """Return the prices that keep a reserve against bad weather, shape (s,)."""
     season = played.season
-    return policy_price_per_h(season.jobs, season.slots, season.chance, _somewhere(played))
+    return policy_price_per_h(season.jobs, season.slots, season.chance, somewhere(played))
 
 
-def _jobs_of(jobs: Sequence[Job], key: str) -> list[int]:
-    """Return the numbers of a target's jobs."""
-    return [j for j, job in enumerate(jobs) if job.key == key]
-
-
-def _finish_nights(odds: Odds, mine: Sequence[int]) -> FloatArray:
-    """Return the night in which all of a target's jobs are finished in each weather; infinite for never."""
-    nights = np.where(odds.finish_night[:, mine] < 0, np.inf, odds.finish_night[:, mine])
-    return np.asarray(nights.max(axis=1, initial=0.0))
-
-
-def _target(notebook: Notebook, played: _Played, key: str) -> CampaignTargetReport:
+def _target(notebook: Notebook, played: Played, key: str) -> CampaignTargetReport:
     """Return one target's report."""
     season, odds = played.season, played.odds
-    jobs, mine = season.jobs, _jobs_of(season.jobs, key)
+    jobs, mine = season.jobs, jobs_of_target(season.jobs, key)
     goal = notebook.campaign.goal_of(key)
-    finish = _finish_nights(odds, mine)
+    finish = finish_nights(odds, mine)
     done = np.isfinite(finish)
     share = float(done.mean())
     had = sum(min(jobs[j].collected_h, jobs[j].wanted_h) for j in mine)
@@ -243,7 +165,7 @@ def _said(report: CampaignTargetReport, odds_wanted_percent: float) -> CampaignT
     return replace(report, sentence=target_sentence(report, odds_wanted_percent))
 
 
-def _filter(played: _Played, j: int) -> FilterGoalReport:
+def _filter(played: Played, j: int) -> FilterGoalReport:
     """Return one job's report."""
     job = played.season.jobs[j]
     expected = min(job.collected_h, job.wanted_h) + float(played.odds.collected_h[:, j].mean())
@@ -259,16 +181,10 @@ def _done_by(finish: FloatArray, share: float, dates: Sequence[dt.date]) -> dt.d
     return dates[int(at)] if np.isfinite(at) else None
 
 
-def _somewhere(played: _Played) -> BoolArray:
-    """Return where any set-up serves a job, shape (j, s)."""
-    table = served_table(len(played.season.jobs), played.season.slots, played.choices)
-    return np.asarray(table.any(axis=0))
-
-
-def _best_possible(notebook: Notebook, played: _Played, mine: Sequence[int]) -> tuple[float, bool]:
+def _best_possible(notebook: Notebook, played: Played, mine: Sequence[int]) -> tuple[float, bool]:
     """Return the hours that a target gains when every night is clear and all are its own, and whether that does."""
     slots, jobs = played.season.slots, played.season.jobs
-    served, rules = _somewhere(played), notebook.campaign.rules
+    served, rules = somewhere(played), notebook.campaign.rules
     missing = sum(jobs[j].remaining_h for j in mine)
     alone = {j: float(alone_h(slots.open_h[j], slots.gain_h[j], slots, rules, served[j]).sum()) for j in mine}
     best_of_all = (slots.gain_h[mine] * served[mine]).max(axis=0, initial=0.0)
@@ -278,13 +194,13 @@ def _best_possible(notebook: Notebook, played: _Played, mine: Sequence[int]) -> 
     return min(missing, together, sum(min(alone[j], jobs[j].remaining_h) for j in mine)), possible
 
 
-def _last_call(notebook: Notebook, played: _Played, mine: Sequence[int]) -> int | None:
+def _last_call(notebook: Notebook, played: Played, mine: Sequence[int]) -> int | None:
     """Return the last night to begin with a target; its filters are taken in the proportion they are missing in."""
     slots, jobs, rules = played.season.slots, played.season.jobs, notebook.campaign.rules
     wanting = [j for j in mine if jobs[j].remaining_h > 0]
     if not wanting:
         return None
-    served = _somewhere(played)
+    served = somewhere(played)
     missing = sum(jobs[j].remaining_h for j in wanting)
     rate = slots.rate * served
     with np.errstate(divide="ignore"):
@@ -296,61 +212,7 @@ def _last_call(notebook: Notebook, played: _Played, mine: Sequence[int]) -> int 
     return last_call(0, [job], one, played.usable, notebook.campaign.odds_wanted_percent / 100.0, rules)
 
 
-def _giving_up(
-    notebook: Notebook, played: _Played, targets: Sequence[CampaignTargetReport], tell: _Steps
-) -> tuple[GivingUpReport, ...]:
-    """Play the season without each target in turn, in the same weathers."""
-    found = []
-    for given in targets:
-        jobs = [
-            replace(job, collected_h=max(job.collected_h, job.wanted_h)) if job.key == given.target else job
-            for job in played.season.jobs
-        ]
-        others = [one for one in targets if one.target != given.target]
-        ways = []
-        # with less to do the old policy still stands; whichever serves the others better is taken
-        own = played.scale_factor * _policy(played.season, jobs, played.choices, played.plan)
-        for price in (own, played.price_per_h):
-            odds = _odds(notebook, played.season, jobs, played.choices, played.plan, played.now, played.usable, price)
-            ways.append(_changes(jobs, odds, others))
-        best = max(ways, key=lambda way: sum(one.change_fraction for one in way))
-        found.append(GivingUpReport(given.target, best))
-        tell.step()
-    return tuple(found)
-
-
-def _changes(jobs: Sequence[Job], odds: Odds, targets: Sequence[CampaignTargetReport]) -> tuple[OddsWithout, ...]:
-    """Return targets' odds beside what they were."""
-    found = []
-    for one in targets:
-        share = float(np.isfinite(_finish_nights(odds, _jobs_of(jobs, one.target))).mean())
-        found.append(OddsWithout(one.target, share, share - one.odds_fraction))
-    return tuple(found)
-
-
-def _one_more_night(
-    notebook: Notebook,
-    played: _Played,
-    set_ups: Sequence[CampaignSetUpReport],
-    targets: Sequence[CampaignTargetReport],
-    span: tuple[dt.date, int],
-) -> MoreNightsReport:
-    """Play the season with one more weekday free: the one on which most usable hours are added."""
-    busy = [day for day in range(7) if day not in notebook.campaign.nights.weekdays]
-    if not busy or not targets:
-        return MoreNightsReport(None, ())
-    darkness = played.season.table.darkness
-    hours = {
-        day: sum(h for night, h in zip(darkness.nights, darkness.dark_h, strict=True) if night.date.weekday() == day)
-        for day in busy
-    }
-    weekday = max(busy, key=lambda day: (round(float(hours[day]), 3), -day))
-    wider = campaign_season(notebook, *span, extra_weekdays=(weekday,))
-    again = _play(notebook, wider, set_ups, played.odds.weathers_count, played.odds.seed or SEED)
-    return MoreNightsReport(WEEKDAYS[weekday], _changes(wider.jobs, again.odds, targets))
-
-
-def _with_nights(set_ups: Sequence[CampaignSetUpReport], played: _Played) -> tuple[CampaignSetUpReport, ...]:
+def _with_nights(set_ups: Sequence[CampaignSetUpReport], played: Played) -> tuple[CampaignSetUpReport, ...]:
     """Return the set-ups with how many planned nights have each."""
     nights = {stay.night for stay in played.plan.stays}
     return tuple(
@@ -359,7 +221,17 @@ def _with_nights(set_ups: Sequence[CampaignSetUpReport], played: _Played) -> tup
     )
 
 
-def _stretches(played: _Played, set_ups: Sequence[CampaignSetUpReport]) -> tuple[CampaignStretchReport, ...]:
+def _planned(
+    notebook: Notebook, date: dt.date, played: Played, set_ups: Sequence[CampaignSetUpReport]
+) -> tuple[CampaignStretchReport, ...]:
+    """Return the plan's stays, those of the first night as the night's own plan has them."""
+    stays = _stretches(played, set_ups)
+    number = int(played.plan.set_up[0]) if len(played.plan.set_up) else 0
+    tonight = first_night(notebook, date, played.season, set_ups, number)
+    return stays if tonight is None else (*tonight, *(one for one in stays if one.date != date))
+
+
+def _stretches(played: Played, set_ups: Sequence[CampaignSetUpReport]) -> tuple[CampaignStretchReport, ...]:
     """Return the plan's stays in words of dates and instants."""
     season = played.season
     rate = season.slots.rate
@@ -380,17 +252,18 @@ def _stretches(played: _Played, set_ups: Sequence[CampaignSetUpReport]) -> tuple
                 hours=sum(hours for _, hours in stay.hours_h),
                 effective_hours=worth,
                 usable_probability=float(season.chance[stay.night]),
+                reserve=stay.reserve,
             )
         )
     return tuple(found)
 
 
-def _curves(played: _Played, targets: Sequence[CampaignTargetReport]) -> CampaignCurves:
+def _curves(played: Played, targets: Sequence[CampaignTargetReport]) -> CampaignCurves:
     """Return the share of weathers done by each night."""
     dates = played.season.table.dates
     rows = []
     for one in targets:
-        finish = _finish_nights(played.odds, _jobs_of(played.season.jobs, one.target))
+        finish = finish_nights(played.odds, jobs_of_target(played.season.jobs, one.target))
         rows.append([(finish <= n).mean() for n in range(len(dates))])
     done = np.array(rows).reshape(len(targets), len(dates))
     return CampaignCurves(dates, done, np.sqrt(done * (1 - done) / played.odds.weathers_count))

@@ -53,7 +53,11 @@ class CampaignTargetReport:
 
 @dataclass(frozen=True)
 class CampaignStretchReport:
-    """A planned stay, from slewing to the last exposure. hours : of light; effective_hours : what they are worth."""
+    """A planned stay, from slewing to the last exposure.
+
+    hours : with the shutter open; effective_hours : what they are worth. reserve : beyond the goal in average
+    weather, against a bad run.
+    """
 
     date: dt.date
     target: str
@@ -64,6 +68,7 @@ class CampaignStretchReport:
     hours: float
     effective_hours: float
     usable_probability: float
+    reserve: bool = False
 
 
 @dataclass(frozen=True)
@@ -89,6 +94,20 @@ class MoreNightsReport:
 
     weekday: str | None
     targets: tuple[OddsWithout, ...]
+
+
+@dataclass(frozen=True)
+class OtherSkyReport:
+    """The odds were every month's chance of a usable night so many percentage points higher, or lower (negative).
+
+    least_probability, most_probability : of the months then.
+    """
+
+    change_percent: float
+    least_probability: float
+    most_probability: float
+    targets: tuple[OddsWithout, ...]
+    sentence: str
 
 
 @dataclass(frozen=True)
@@ -133,6 +152,7 @@ class CampaignReport:
     plan: tuple[CampaignStretchReport, ...]
     giving_up: tuple[GivingUpReport, ...]
     one_more_night: MoreNightsReport | None
+    other_skies: tuple[OtherSkyReport, ...]
     prices: tuple[str, ...]
     sentence: str
     notes: tuple[str, ...]

@@ -7,7 +7,8 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from sidelight.campaign.records import Slots
-from sidelight.desk.campaign_records import CampaignTargetReport
+from sidelight.campaign.weather import Weather
+from sidelight.desk.campaign_records import CampaignTargetReport, OddsWithout
 from sidelight.desk.campaign_setups import CampaignSetUpReport
 from sidelight.ground.types import FloatArray
 from sidelight.notebook.read import Notebook
@@ -39,8 +40,10 @@ def target_sentence(one: CampaignTargetReport, odds_wanted_percent: float) -> st
     if one.expected_hours_if_unfinished is not None and one.odds_fraction < 0.995:
         words += f"; {one.expected_hours_if_unfinished:.1f} h when not"
     if one.last_call:
+        shared = f"; sharing them with the other targets from today it has {one.odds_fraction:.0%}"
         return (
-            f"{words}. Given every hour it can use, {one.last_call} is its last call for {odds_wanted_percent:g} %."
+            f"{words}. Its last call is {one.last_call}: begun then, with every hour it can use to itself, it still "
+            f"has {odds_wanted_percent:g} %{shared if one.odds_fraction < odds_wanted_percent / 100.0 else ''}."
         )
     return f"{words}. Even every hour from tonight on does not give {odds_wanted_percent:g} %."
 
@@ -101,6 +104,45 @@ def _times(ratio: float) -> str:
     return NUMBERS[whole] if whole < len(NUMBERS) else f"{whole}"
 
 
+def percent_range(probability: Sequence[float]) -> str:
+    """Return chances as people say them, "35%" or "20% to 45%"."""
+    least, most = f"{min(probability):.0%}", f"{max(probability):.0%}"
+    return least if least == most else f"{least} to {most}"
+
+
+def _whose_weather(notebook: Notebook) -> str:
+    """Say what the ± beside the odds contains, and whose the weather's chances are."""
+    weather = notebook.campaign.weather
+    chances = f"{percent_range(weather.month_probability)} of nights usable"
+    only = "± beside the odds is the simulation's alone"
+    if weather.nights_seen_count:
+        error = float(np.mean(weather.month_error)) * 100.0 if weather.month_error else 0.0
+        return (
+            f"{only}; the weather's {chances} is estimated from {weather.nights_seen_count} past nights, each month "
+            f"known to ± {error:.0f} points on average, which moves the odds more."
+        )
+    if weather.month_probability == Weather().month_probability:
+        return (
+            f"{only}; the weather's {chances} is what every new campaign.toml says: put your own figures there, they "
+            "move the odds more."
+        )
+    return f"{only}; the weather's {chances} is your own figure from campaign.toml, and moves the odds more."
+
+
+def _by_night() -> str:
+    """Say what the plan is for and what to go by on the night."""
+    return (
+        "The plan is reckoned for the whole season, all but its first night, which is tonight's own plan; "
+        'on each night go by "sidelight night", which knows what is collected by then.'
+    )
+
+
+def sky_sentence(month_probability: Sequence[float], targets: Sequence[OddsWithout]) -> str:
+    """Return the odds under another sky in a sentence."""
+    odds = ", ".join(f"{one.target} {one.odds_fraction:.0%}" for one in targets)
+    return f"Were {percent_range(month_probability)} of nights usable: {odds}."
+
+
 def notes_of(
     notebook: Notebook,
     set_ups: Sequence[CampaignSetUpReport],
@@ -108,16 +150,7 @@ def notes_of(
     targets: Sequence[CampaignTargetReport],
 ) -> tuple[str, ...]:
     """Say what the odds rest on and what is left out."""
-    notes = []
-    weather = notebook.campaign.weather
-    if weather.nights_seen_count:
-        error = float(np.mean(weather.month_error)) * 100.0 if weather.month_error else 0.0
-        notes.append(
-            f"The weather is estimated from {weather.nights_seen_count} past nights; a month's chance is known to "
-            f"± {error:.0f} % on average, which is not played."
-        )
-    else:
-        notes.append("The weather's chances are those typed in campaign.toml, without an error of their own.")
+    notes = [_whose_weather(notebook), _by_night()] if targets else []
     for target in notebook.targets:
         if set_ups and not any(
             one.target == target.key and (one.east or one.west) for s in set_ups for one in s.serves
