@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -187,3 +188,17 @@ def test_colours_live_in_the_palette_alone() -> None:
     guilty = [path.name for path in others if re.search(r"#[0-9a-fA-F]{6}", path.read_text("utf-8"))]
     assert others
     assert guilty == []
+
+
+def test_a_night_lists_the_flips_that_the_mount_makes() -> None:
+    """A flip within a planned stay is listed and told; one of a target that nobody is on keeps its mark only."""
+    view = samples.night(6)
+    planned = {stay.name for stay in view.plan}
+    idle = next(curve.name for curve in view.curves if curve.name not in planned)
+    middle = (view.plan[0].start_mjd + view.plan[0].end_mjd) / 2
+    view = replace(view, flips_mjd=((view.plan[0].name, middle), (idle, middle)))
+    root = parse(draw_night(view))
+    listed = [writing.content for writing in writings(root) if writing.content.startswith("flip: ")]
+    assert listed == [f"flip: {view.plan[0].name}"]
+    assert f"{idle}: flip" not in (root[1].text or "")
+    assert any(f"{idle}: flip at" in (one.text or "") for one in root.iter() if one.tag.endswith("title"))

@@ -22,6 +22,8 @@ from sidelight.pictures.sheet import Sheet, moon_disc, zebra
 from sidelight.pictures.svg import Element, Point, circle, element, group, line, path, polyline_data, rect, tip
 
 _READING = "Firm line: usable. Dotted: too low, behind the horizon or too bright. Broad band: planned."
+_FLIP_PAUSE_MIN = 15.0
+"""A flip so near to a stay's end still belongs to it; our choice."""
 _TWILIGHT_DEG = (0.0, -6.0, -12.0)
 """Altitudes of the Sun at which one step of twilight passes to the next; the dark limit is the night's own."""
 
@@ -70,10 +72,20 @@ def describe_night(view: NightView) -> str:
         sentences.append(
             f"{stretch.name} from {clock(stretch.start_mjd, view.zone)} to {clock(stretch.end_mjd, view.zone)}{side}."
         )
-    sentences += [f"{name}: flip at {clock(at, view.zone)}." for name, at in view.flips_mjd]
+    sentences += [f"{name}: flip at {clock(at, view.zone)}." for name, at in _flips_on_the_way(view)]
     if len(view.moon_altitude_deg):
         sentences.append(f"Moon {view.moon_illuminated_fraction * 100:.0f} % lit.")
     return " ".join(sentences)
+
+
+def _flips_on_the_way(view: NightView) -> tuple[tuple[str, float], ...]:
+    """Return the flips that fall into a planned stay; the mount makes no other."""
+    near = _FLIP_PAUSE_MIN / 1440.0  # the plan is cut at the flip, and may pause for it
+    return tuple(
+        (name, at)
+        for name, at in view.flips_mjd
+        if any(stay.name == name and stay.start_mjd - near <= at <= stay.end_mjd + near for stay in view.plan)
+    )
 
 
 def _dark(view: NightView) -> FloatArray:
@@ -276,7 +288,7 @@ def _listing(chart: NightChart) -> tuple[Element, float]:
     left, y = sheet.margin, chart.box.bottom + 10 + sheet.small_size * 3.2
     drawn: list[Element | None] = []
     entries: list[tuple[float, PlannedStretch | None, str]] = [(s.start_mjd, s, "") for s in view.plan]
-    entries += [(at, None, name) for name, at in view.flips_mjd]
+    entries += [(at, None, name) for name, at in _flips_on_the_way(view)]
     size = sheet.body_size
     at_name = left + 34 + width_of("00:00–00:00 ", size)
     for at, stretch, name in sorted(entries, key=lambda entry: entry[0]):
