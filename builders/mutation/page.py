@@ -29,9 +29,10 @@ A spot is one of these:
 - two arguments swapped that stand beside each other in a call;
 - `<` for `>`, `<=` for `>=`, the smallest for the largest.
 
-Left out by rule, as no physics: refusals with their messages and bounds, texts, indices, annotations, defaults of
-arguments and of records' fields, the ±1 and ±90 that hold a sine or an altitude within its range, numbers up to 10⁻⁶ that are no
-factor (they guard against rounding), and swaps in calls whose order cannot matter (the smaller of two, a union).
+Left out by rule, as no physics: refusals with their messages and bounds, texts, indices and axes, annotations,
+defaults of arguments and of records' fields, the ±1 and ±90 that hold a sine or an altitude within its range,
+numbers up to 10⁻⁶ that are no factor (they guard against rounding), and swaps in calls whose order cannot matter
+(the smaller of two, a union, the two parts of a Julian date).
 
 Not disturbed are modules that hold no physics (files, words, pictures, pages, the command) and those that only
 search for or choose among answers whose physics is computed in the modules below.

@@ -239,8 +239,10 @@ def _watch(seen: set[str]) -> Callable[[FrameType, str, object], None]:
 def _forget_what_was_kept() -> None:
     """Empty the caches of our functions, so that each test passes through what it needs."""
     for module in [one for name, one in sys.modules.items() if name.startswith("sidelight")]:
-        for value in list(vars(module).values()):
-            if hasattr(value, "cache_clear"):
+        for name, value in list(vars(module).items()):
+            if name == "_KEPT":
+                value.clear()
+            elif hasattr(value, "cache_clear"):
                 value.cache_clear()
 
 

@@ -35,6 +35,8 @@ NO_ORDER = {
     *("logical_or", "zip", "isinstance", "angle_between_deg", "isclose", "lcm", "gcd"),
 }
 """Calls whose first two arguments may change places without changing the answer."""
+PARTS_OF_A_DATE = {"MJD_ZERO"}
+"""ERFA adds the two parts of a date, whichever comes first."""
 REFUSALS = {"BadInput", "Problem", "SkySaysNo", "OurFault"}
 GUARD = 1e-6
 """Up to this a number that is no factor only guards against rounding."""
@@ -75,7 +77,7 @@ class _Walker:
 
     def walk(self, node: ast.AST, parents: tuple[ast.AST, ...]) -> None:
         """List the spots of a node and of all below it."""
-        if _left_out(node, parents):
+        if _left_out(node, parents) or (isinstance(node, ast.keyword) and node.arg == "axis"):
             return
         if isinstance(node, ast.BinOp):
             self._operator(node)
@@ -139,7 +141,8 @@ class _Walker:
             return
         for place, (one, other) in enumerate(zip(node.args, node.args[1:], strict=False)):
             plain = all(isinstance(part, ast.Name | ast.Attribute) for part in (one, other))
-            if plain and ast.unparse(one) != ast.unparse(other):
+            texts = {ast.unparse(one), ast.unparse(other)}
+            if plain and len(texts) > 1 and not texts & PARTS_OF_A_DATE:
                 text = f"`{_short(node)}` with {ast.unparse(one)} and {ast.unparse(other)} swapped"
                 self._add(node, text, lambda place=place: _swap(node.args, place))
 
@@ -169,10 +172,15 @@ def _expression(parents: tuple[ast.AST, ...]) -> ast.AST:
 
 
 def _left_out(node: ast.AST, parents: tuple[ast.AST, ...]) -> bool:
-    """Tell whether a node is no physics: refusals, texts, docstrings, fields of a record with their defaults."""
+    """Tell whether a node is no physics: refusals, bounds with their words, texts, fields with their defaults."""
     if isinstance(node, ast.Raise | ast.JoinedStr | ast.Import | ast.ImportFrom | ast.Assert):
         return True
     if isinstance(node, ast.FunctionDef) and node.name.lstrip("_").startswith("check"):
+        return True
+    if isinstance(node, ast.Tuple) and any(
+        isinstance(part, ast.Constant | ast.JoinedStr) and isinstance(getattr(part, "value", ""), str)
+        for part in node.elts
+    ):
         return True
     if isinstance(node, ast.Call) and _called(node) in REFUSALS:
         return True

@@ -66,7 +66,7 @@ def test_a_glow_falls_upwards() -> None:
 
 
 def test_a_glow_is_as_wide_as_was_said() -> None:
-    """On the horizon half the strength is left at half the width on either side, along the chord, and a 16th at all."""
+    """On the horizon half the strength is left at half the width on either side (along the chord)."""
     for share, chord_deg in ((0.5, 25.0), (1 / 16, 50.0)):
         aside_deg = 2.0 * np.degrees(np.arcsin(np.radians(chord_deg) / 2.0))
         for azimuth_deg in (180.0 - aside_deg, 180.0 + aside_deg):
@@ -107,3 +107,12 @@ def test_every_light_brightens_the_sky() -> None:
         br.measured_sky(21.5, glows=glows), 45.0, azimuth_deg=90.0, sun_altitude_deg=-12.0, **moon
     )
     assert float(everything.total_nl) == pytest.approx(town + moonlit + dusk - 2.0 * dark, rel=1e-12)
+
+
+def test_pieces_of_the_scattering_function_meet_where_published() -> None:
+    """Krisciunas & Schaefer 1991: eq. 19 nearer than 10° to the Moon, eq. 18 from there on; held within its disc."""
+    for rho in (9.92, 10.0, 10.08):
+        molecules = 10.0**5.36 * (1.06 + np.cos(np.radians(rho)) ** 2)
+        haze = 6.2e7 / rho**2 if rho < 10.0 else 10.0 ** (6.15 - rho / 40.0)
+        assert float(br.moon_scattering(rho)) == pytest.approx(molecules + haze, rel=1e-12)
+    assert float(br.moon_scattering(0.0)) == pytest.approx(6.2e7 / 0.25**2 + 2.06 * 10.0**5.36, rel=1e-3)
