@@ -17,15 +17,16 @@ from sidelight.cli.main import COMMANDS, LazyGroup, sidelight
 from sidelight.desk.bench import BenchReport
 from sidelight.desk.campaign_records import CampaignReport
 from sidelight.desk.doctor import DoctorReport
-from sidelight.desk.exposure import ExposureReport
+from sidelight.desk.exposure_records import ExposureReport
 from sidelight.desk.first_image_records import FirstImageReport
-from sidelight.desk.hours import LightReport
-from sidelight.desk.ledger import AddReport, ChangeReport
+from sidelight.desk.hours_records import LightReport
+from sidelight.desk.ledger import AddReport
+from sidelight.desk.ledger_decisions import ChangeReport
 from sidelight.desk.ledger_show import FramesReport, LedgerReport
 from sidelight.desk.night_records import NightReport
 from sidelight.desk.season import SeasonReport
 from sidelight.desk.setup import SetupReport
-from sidelight.desk.suggest import SuggestReport
+from sidelight.desk.suggest_records import SuggestReport
 
 JSON_WORDS = (
     "What `--json` prints. Field names carry their units; names in `_utc` are instants such as "

@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sidelight.desk.exposure import ExposureQuestion, exposure_report
+from sidelight.desk.exposure import exposure_report
+from sidelight.desk.exposure_records import ExposureQuestion
 from sidelight.desk.light import effective_hours_table, filter_of
 from sidelight.desk.open import open_notebook
 from sidelight.notebook.read import Notebook

@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from sidelight.cli.exposure import exposure_text
-from sidelight.desk.exposure import ExposureQuestion, exposure_report
+from sidelight.desk.exposure import exposure_report
+from sidelight.desk.exposure_records import ExposureQuestion
 from sidelight.desk.open import open_notebook
 from sidelight.ground.errors import BadInput
 from sidelight.notebook.read import Notebook

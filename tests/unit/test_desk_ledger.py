@@ -10,8 +10,8 @@ from tests.strategies.frames import write_light
 
 from sidelight.desk.collected import LEDGER_FILE, collected_hours, missing_hours
 from sidelight.desk.demo import ANSWERS
-from sidelight.desk.ledger import (
-    add_frames,
+from sidelight.desk.ledger import add_frames
+from sidelight.desk.ledger_decisions import (
     assign_frames,
     enter_hours,
     exclude_frames,

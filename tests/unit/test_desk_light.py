@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from sidelight.cli.light import light_text
-from sidelight.desk.hours import light_report, moon_name
+from sidelight.desk.hours import light_report
+from sidelight.desk.hours_words import moon_name
 from sidelight.desk.light import effective_hours_table, filter_of, filters_of, hour_weight, hour_weights, main_filter
 from sidelight.desk.open import open_notebook
 from sidelight.desk.season import season_report

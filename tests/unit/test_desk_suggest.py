@@ -9,7 +9,8 @@ import pytest
 from sidelight.campaign.suggest import fits_frame, hours_in, rank
 from sidelight.desk.demo import DATE, make_demo
 from sidelight.desk.kept import setup_in_use
-from sidelight.desk.suggest import SuggestReport, suggest_report
+from sidelight.desk.suggest import suggest_report
+from sidelight.desk.suggest_records import SuggestReport
 from sidelight.ground import spans
 from sidelight.ground.errors import BadInput
 from sidelight.ground.plain import to_plain

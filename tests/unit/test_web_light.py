@@ -9,7 +9,8 @@ from tests.strategies.served import Client, client_at
 
 from sidelight.cards.light_drawings import month_picture
 from sidelight.desk.demo import DATE
-from sidelight.desk.exposure import ExposureQuestion, exposure_report
+from sidelight.desk.exposure import exposure_report
+from sidelight.desk.exposure_records import ExposureQuestion
 from sidelight.desk.hours import light_report
 from sidelight.ground.plain import to_plain
 from sidelight.notebook.read import read_notebook

@@ -5,8 +5,8 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from sidelight.cards.drawings import file_name
-from sidelight.desk.exposure import ExposureReport
-from sidelight.desk.hours import LightReport, TargetLightReport
+from sidelight.desk.exposure_records import ExposureReport
+from sidelight.desk.hours_records import LightReport, TargetLightReport
 from sidelight.ground.types import FloatArray
 from sidelight.pictures.chart_records import CurvesView, Rule, Series
 from sidelight.pictures.curves import draw_curves

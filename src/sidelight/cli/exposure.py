@@ -8,7 +8,7 @@ import click
 from sidelight.cli import options
 from sidelight.cli.answers import Answer, answered
 from sidelight.cli.words import table
-from sidelight.desk.exposure import ExposureQuestion, ExposureReport, FilterExposureReport
+from sidelight.desk.exposure_records import ExposureQuestion, ExposureReport, FilterExposureReport
 from sidelight.pictures.palette import Theme
 
 

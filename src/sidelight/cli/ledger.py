@@ -13,7 +13,8 @@ from sidelight.cli import options
 from sidelight.cli.answers import Answer, answered, progress
 from sidelight.cli.output import write_file
 from sidelight.cli.words import counted, table
-from sidelight.desk.ledger import AddReport, ChangeReport
+from sidelight.desk.ledger import AddReport
+from sidelight.desk.ledger_decisions import ChangeReport
 from sidelight.desk.ledger_show import FrameRow, FramesReport, HoursRow, LedgerReport
 
 csv_option = options.file("--csv", "csv_file", meaning="Write the table there as CSV, for a spreadsheet.")
@@ -189,7 +190,7 @@ def list_text(report: FramesReport) -> str:
 @answered()
 def exclude(notebook: Path, frames: tuple[str, ...], reason: str, answer: Answer) -> None:
     """Let FRAMEs (file names) not count; nothing is deleted."""
-    from sidelight.desk.ledger import exclude_frames
+    from sidelight.desk.ledger_decisions import exclude_frames
     from sidelight.desk.open import open_notebook
 
     answer.give(exclude_frames(open_notebook(notebook), frames, reason), change_text)
@@ -201,7 +202,7 @@ def exclude(notebook: Path, frames: tuple[str, ...], reason: str, answer: Answer
 @answered()
 def restore(notebook: Path, frames: tuple[str, ...], answer: Answer) -> None:
     """Let excluded FRAMEs count again."""
-    from sidelight.desk.ledger import restore_frames
+    from sidelight.desk.ledger_decisions import restore_frames
     from sidelight.desk.open import open_notebook
 
     answer.give(restore_frames(open_notebook(notebook), frames), change_text)
@@ -214,7 +215,7 @@ def restore(notebook: Path, frames: tuple[str, ...], answer: Answer) -> None:
 @answered()
 def assign(notebook: Path, target: str, frames: tuple[str, ...], answer: Answer) -> None:
     """Give FRAMEs to TARGET by hand ("-" for no target); that stays, whatever their headers say."""
-    from sidelight.desk.ledger import assign_frames
+    from sidelight.desk.ledger_decisions import assign_frames
     from sidelight.desk.open import open_notebook
 
     answer.give(assign_frames(open_notebook(notebook), None if target == "-" else target, frames), change_text)
@@ -226,7 +227,7 @@ def assign(notebook: Path, target: str, frames: tuple[str, ...], answer: Answer)
 @answered()
 def reject(notebook: Path, listed: Path, answer: Answer) -> None:
     """Reject the frames whose file names stand in LIST, one a line; they do not count."""
-    from sidelight.desk.ledger import reject_listed
+    from sidelight.desk.ledger_decisions import reject_listed
     from sidelight.desk.open import open_notebook
 
     answer.give(reject_listed(open_notebook(notebook), listed), change_text)
@@ -254,7 +255,7 @@ def hours(
     answer: Answer,
 ) -> None:
     """Enter HOURS on TARGET for which there are no files."""
-    from sidelight.desk.ledger import enter_hours, take_back_hours
+    from sidelight.desk.ledger_decisions import enter_hours, take_back_hours
     from sidelight.desk.open import open_notebook
 
     book = open_notebook(notebook)

@@ -8,7 +8,8 @@ import click
 from sidelight.cli import options
 from sidelight.cli.answers import Answer, answered
 from sidelight.cli.words import table
-from sidelight.desk.hours import DEFAULT_NIGHTS, LightReport, TargetLightReport
+from sidelight.desk.hours import DEFAULT_NIGHTS
+from sidelight.desk.hours_records import LightReport, TargetLightReport
 from sidelight.desk.labels import clock
 from sidelight.pictures.palette import Theme
 

@@ -8,7 +8,7 @@ import click
 from sidelight.cli import options
 from sidelight.cli.answers import Answer, answered
 from sidelight.cli.words import table
-from sidelight.desk.suggest import SuggestReport
+from sidelight.desk.suggest_records import SuggestReport
 
 
 @click.command("suggest")

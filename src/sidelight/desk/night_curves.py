@@ -5,9 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from sidelight.campaign.tonight import Stretch
-from sidelight.desk.night_records import (
-    NightCurves,
-)
+from sidelight.desk.night_records import NightCurves
 from sidelight.ground import spans
 from sidelight.ground.types import FloatArray
 from sidelight.notebook.read import Notebook

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sidelight.campaign.tonight import Stretch
-from sidelight.desk.hours import moon_name
+from sidelight.desk.hours_words import moon_name
 from sidelight.desk.light import camera_floor_ratio, main_filter
 from sidelight.light.hours import effective_hours
 from sidelight.notebook.read import Notebook

@@ -1,8 +1,6 @@
 """What else could be photographed: with the set-up as it stands, or with any in the coming months."""
 
 import datetime as dt
-from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -11,84 +9,24 @@ from sidelight.desk.campaign_season import CampaignSeason, campaign_season
 from sidelight.desk.kept import setup_in_use
 from sidelight.desk.light import first_broad
 from sidelight.desk.setup import SetupReport
-from sidelight.desk.starlight import guide_catalogue, guide_limits
+from sidelight.desk.suggest_guides import LEAST_HOURS, served
+from sidelight.desk.suggest_records import FreeSky, SuggestionReport, SuggestReport
 from sidelight.ground import spans
 from sidelight.ground.angles import separation_deg
 from sidelight.ground.errors import BadInput, Problem
 from sidelight.ground.types import BoolArray, FloatArray
 from sidelight.light import exposure as ex
 from sidelight.notebook.read import Notebook
-from sidelight.rig.guider import stem_coordinates_mm, usable_rectangle
-from sidelight.rig.mount import flip_hour_angle_deg, sides, turn_on_side_deg
-from sidelight.rig.optics import field_deg, plane_mm, sky_deg
+from sidelight.rig.mount import flip_hour_angle_deg
+from sidelight.rig.optics import field_deg
 from sidelight.season.windows import target_windows
 from sidelight.setup.records import GuideStar, Side
 from sidelight.targets.catalogue import ObjectTable, entries, objects
 
 NIGHTS_WITH_SET_UP = 14
 NIGHTS_FRESH = 90
-LEAST_HOURS = 1.0
-MOST_TRIED = 3000
 ROTATOR_STEP_DEG = 5.0
 SAME_PLACE_DEG = 0.05
-
-
-@dataclass(frozen=True)
-class SuggestionReport:
-    """One object. hours : free clock hours in which it can be photographed, by side of the flip.
-
-    snr_per_arcsec2 : on one square arcsecond after these hours in the main broad filter, at the zenith's best.
-    guide_stars : by side, those that are there; empty without an off-axis guider or for a fresh start.
-    """
-
-    name: str
-    common_name: str | None
-    messier: str | None
-    kind: str
-    ra_deg: float
-    dec_deg: float
-    major_arcmin: float
-    minor_arcmin: float | None
-    surface_brightness_mag_arcsec2: float
-    hours: float
-    hours_east: float
-    hours_west: float
-    max_altitude_deg: float
-    snr_per_arcsec2: float
-    score: float
-    guide_stars: tuple[tuple[Side, GuideStar], ...]
-
-
-@dataclass(frozen=True)
-class SuggestReport:
-    """Objects worth free hours, best first. mode : "set_up" as it stands on the telescope, or "fresh"."""
-
-    notebook: str
-    site: str
-    mode: str
-    first_date: dt.date
-    nights_count: int
-    free_hours: float
-    camera_angle_deg: float | None
-    guider_angle_deg: float | None
-    looked_at_count: int
-    up_count: int
-    framed_count: int
-    suggestions: tuple[SuggestionReport, ...]
-    formula: str
-    sentence: str
-    notes: tuple[str, ...]
-
-
-@dataclass(frozen=True, eq=False)
-class _Sky:
-    """The catalogue's objects that can be judged at all, with their free hours."""
-
-    date: dt.date
-    table: ObjectTable
-    east_h: FloatArray
-    west_h: FloatArray
-    highest_deg: FloatArray
 
 
 def suggest_report(
@@ -126,7 +64,7 @@ def suggest_report(
     score = rank(snr * np.sqrt(sky.east_h + sky.west_h), table.major_arcmin, notebook.light.wanted_snr, min(frame))
     framed = fits.any(axis=1) & (sky.east_h + sky.west_h >= LEAST_HOURS) & ~_on_the_list(notebook, table)
     order = [int(i) for i in np.argsort(-np.where(framed, np.nan_to_num(score), -1.0), kind="stable") if framed[i]]
-    found = list(_served(notebook, setup, sky, order, (fits, angles), count))
+    found = list(served(notebook, setup, sky, order, (fits, angles), count))
     suggestions = sorted(
         (_suggestion(notebook, sky, i, hours, stars, snr, min(frame)) for i, hours, stars in found),
         key=lambda one: -one.score,
@@ -174,13 +112,13 @@ def _taken(season: CampaignSeason) -> FloatArray:
     return spans.union(rows)
 
 
-def _sky(notebook: Notebook, date: dt.date, nights: int, free: FloatArray) -> _Sky:
+def _sky(notebook: Notebook, date: dt.date, nights: int, free: FloatArray) -> FreeSky:
     """Return the catalogue with each object's free hours by side."""
     table = objects()
     flip = flip_hour_angle_deg(notebook.rig.mount)
     season = target_windows(notebook.site, table.ra_deg, table.dec_deg, date, nights, flip)
     east, west = hours_in(season, notebook.site, table.ra_deg, table.dec_deg, free, flip or 0.0)
-    return _Sky(date, table, east, west, np.asarray(season.max_altitude_deg.max(axis=1), dtype=np.float64))
+    return FreeSky(date, table, east, west, np.asarray(season.max_altitude_deg.max(axis=1), dtype=np.float64))
 
 
 def _frame_arcmin(notebook: Notebook) -> tuple[float, float]:
@@ -201,14 +139,14 @@ def _camera_angles(notebook: Notebook, setup: SetupReport | None) -> FloatArray:
     return np.arange(0.0, 360.0 if notebook.rig.guider else 180.0, ROTATOR_STEP_DEG)
 
 
-def _fits(sky: _Sky, frame: tuple[float, float], angles: FloatArray) -> BoolArray:
+def _fits(sky: FreeSky, frame: tuple[float, float], angles: FloatArray) -> BoolArray:
     """Return whether each object fits at each camera angle, shape (n, k); one without a size does not count."""
     table = sky.table
     columns = (table.major_arcmin[:, None], table.minor_arcmin[:, None], table.position_angle_deg[:, None])
     return fits_frame(*columns, angles[None, :], frame)
 
 
-def _signal_to_noise(notebook: Notebook, sky: _Sky) -> FloatArray:
+def _signal_to_noise(notebook: Notebook, sky: FreeSky) -> FloatArray:
     """Return the signal-to-noise that an hour gives each object on a square arcsecond; it grows with the root."""
     one = first_broad(notebook)
     given = ex.rates(notebook.rig, notebook.light.sky, one, notebook.site.elevation_m)
@@ -226,75 +164,9 @@ def _on_the_list(notebook: Notebook, table: ObjectTable) -> BoolArray:
     return on
 
 
-def _served(
-    notebook: Notebook,
-    setup: SetupReport | None,
-    sky: _Sky,
-    order: list[int],
-    framing: tuple[BoolArray, FloatArray],
-    count: int,
-) -> Iterator[tuple[int, tuple[float, float], tuple[tuple[Side, GuideStar], ...]]]:
-    """Yield objects with hours (east, west) and guide stars, in order, until there are enough to choose from."""
-    fits, angles = framing
-    given = 0
-    for i in order[:MOST_TRIED]:
-        if given >= 2 * count:
-            return
-        hours: tuple[float, float] = (float(sky.east_h[i]), float(sky.west_h[i]))
-        stars: tuple[tuple[Side, GuideStar], ...] = ()
-        if setup is not None and notebook.rig.guider is not None:
-            tries = [_guided(notebook, setup, sky, i, float(p)) for p in angles[fits[i]]]
-            hours, stars = max(tries, key=lambda one: sum(one[0]))
-        if sum(hours) >= LEAST_HOURS:
-            given += 1
-            yield i, hours, stars
-
-
-def _guided(
-    notebook: Notebook, setup: SetupReport, sky: _Sky, i: int, camera_angle_deg: float
-) -> tuple[tuple[float, float], tuple[tuple[Side, GuideStar], ...]]:
-    """Return the hours (east, west) in which an object has a guide star in the set-up, and the stars."""
-    best = setup.best
-    assert best is not None
-    stem = best.stem_offset_deg or 0.0
-    guider = best.guider_angle_deg if best.guider_angle_deg is not None else camera_angle_deg + stem
-    stars: list[tuple[Side, GuideStar]] = []
-    for side in sides(notebook.rig.mount):
-        star = _guide_star(notebook, sky, i, guider + turn_on_side_deg(notebook.rig.mount, side))
-        if star is not None:
-            stars.append((side, star))
-    lit = {side for side, _ in stars}
-    east = float(sky.east_h[i]) if lit & {"east", "any"} else 0.0
-    west = float(sky.west_h[i]) if lit & {"west", "any"} else 0.0
-    return (east, west), tuple(stars)
-
-
-def _guide_star(notebook: Notebook, sky: _Sky, i: int, stands_deg: float) -> GuideStar | None:
-    """Return the brightest usable star on the guide sensor that stands at a position angle, None for none."""
-    focal = notebook.rig.telescope.effective_focal_length_mm
-    rectangle = usable_rectangle(notebook.rig)
-    ra, dec = float(sky.table.ra_deg[i]), float(sky.table.dec_deg[i])
-    angle = np.radians(stands_deg)
-    at = rectangle.stem_radius_mm * np.sin(angle), rectangle.stem_radius_mm * np.cos(angle)
-    centre_ra, centre_dec = sky_deg(*at, ra, dec, focal)
-    reach = float(np.degrees(np.hypot(rectangle.half_along_mm, rectangle.half_across_mm) / focal)) * 1.01
-    faint, bright = guide_limits(notebook)
-    found = guide_catalogue(notebook, sky.date).cone(float(centre_ra), float(centre_dec), reach, faint)
-    u, v = stem_coordinates_mm(*plane_mm(found.ra_deg, found.dec_deg, ra, dec, focal), stands_deg)
-    inside = (np.abs(u - rectangle.stem_radius_mm) <= rectangle.half_along_mm) & (
-        np.abs(v) <= rectangle.half_across_mm
-    )
-    if bright is not None:
-        inside &= found.mag >= bright
-    if not inside.any():
-        return None
-    k = int(np.argmax(inside))
-    return GuideStar(float(found.ra_deg[k]), float(found.dec_deg[k]), float(found.mag[k]))
-
-
 def _suggestion(
     notebook: Notebook,
-    sky: _Sky,
+    sky: FreeSky,
     i: int,
     hours: tuple[float, float],
     stars: tuple[tuple[Side, GuideStar], ...],

@@ -7,14 +7,8 @@ from fastapi.responses import Response
 from pydantic import BaseModel
 
 from sidelight.desk.beginning import begin_from_answers, check_part
-from sidelight.desk.forms import (
-    NotebookForm,
-    add_typed_row,
-    change_values,
-    leave_out_table,
-    notebook_form,
-    take_row,
-)
+from sidelight.desk.form_changes import add_typed_row, change_values, leave_out_table, take_row
+from sidelight.desk.forms import NotebookForm, notebook_form
 from sidelight.desk.skyline import Skyline, change_skyline, skyline
 from sidelight.ground.errors import BadInput
 from sidelight.web.asked import Begun, Night

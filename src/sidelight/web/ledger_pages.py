@@ -8,7 +8,7 @@ from fastapi import APIRouter, Query, Request
 from fastapi.responses import HTMLResponse, Response
 
 from sidelight.cards.ledger_drawings import collected_picture
-from sidelight.desk.ledger import (
+from sidelight.desk.ledger_decisions import (
     ChangeReport,
     assign_frames,
     enter_hours,

@@ -7,8 +7,10 @@ from fastapi.responses import HTMLResponse, Response
 
 from sidelight.cards import light_drawings
 from sidelight.cards.drawings import file_name
-from sidelight.desk.exposure import ExposureQuestion, ExposureReport, exposure_report
-from sidelight.desk.hours import DEFAULT_NIGHTS, LightReport, light_report
+from sidelight.desk.exposure import exposure_report
+from sidelight.desk.exposure_records import ExposureQuestion, ExposureReport
+from sidelight.desk.hours import DEFAULT_NIGHTS, light_report
+from sidelight.desk.hours_records import LightReport
 from sidelight.ground.errors import BadInput, Problem, SkySaysNo
 from sidelight.web.asked import Begun, Look, Night, Target, Wide
 from sidelight.web.drawn import Svg, known_target, svg
