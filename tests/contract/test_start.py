@@ -191,3 +191,12 @@ def test_a_second_demo_is_answered_in_one_line(tmp_path: Path, monkeypatch: pyte
     assert "serve sidelight-demo" in str(problem)
     assert "demo OTHER" in str(problem)
     assert [path.name for path in Path("sidelight-demo").iterdir()] == ["site.toml"]
+
+
+def test_the_demos_first_image_is_answered(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The check that the demo names runs and gives its advice."""
+    monkeypatch.chdir(tmp_path)
+    assert CliRunner().invoke(sidelight, ["demo"]).exit_code == 0
+    answer = CliRunner().invoke(sidelight, ["check", "sidelight-demo", "sidelight-demo/first-image.fits"])
+    assert answer.exit_code == 0, answer.output
+    assert answer.stdout.startswith("Better turn it")

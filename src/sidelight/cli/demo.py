@@ -52,6 +52,8 @@ def _closing_words(folder: Path, called: str) -> list[str]:
         f"  {called} serve {folder}",
         "Another night, or any date of yours:",
         f"  {called} night {folder} --date {DATE + dt.timedelta(days=5)}",
+        "What a first image says (this one is made up):",
+        f"  {called} check {folder} {folder / 'first-image.fits'}",
         "To print, or to open as they are:",
         *(f"  {folder / name}" for name in pages),
     ]
@@ -79,6 +81,7 @@ def _run_all(folder: Path, tell: Callable[[float], None]) -> list[str]:
     from sidelight.cli.setup import setup_text
     from sidelight.desk.bench import bench_report
     from sidelight.desk.demo import DATE
+    from sidelight.desk.demo_image import first_image
     from sidelight.desk.kept import setup_in_use
     from sidelight.desk.night import night_report
     from sidelight.desk.open import open_notebook
@@ -100,5 +103,8 @@ def _run_all(folder: Path, tell: Callable[[float], None]) -> list[str]:
     write_file(folder / "bench-card.html", bench_card(bench, "print"), say=False)
     write_file(folder / "night-card.html", night_card(night, "print"), say=False)
     write_file(folder / "night-card-red.html", night_card(night, "night"), say=False)
+    if setup.best and setup.best.camera_angle_deg is not None:
+        image = first_image(book.rig, setup.best.camera_angle_deg)
+        write_file(folder / "first-image.fits", image.decode("ascii"), say=False)
     tell(1.0)
     return [season_text(season), setup_text(setup), bench_text(bench), night_text(night)]
