@@ -85,7 +85,8 @@ def test_a_target_larger_than_the_frame_is_a_stated_outcome() -> None:
     assert not solution.frames[0].fits
     assert solution.frames[0].short_by_arcmin > 20
     assert "focal length of" in solution.frames[0].sentence
-    assert solution.frames[0].sentence in solution.notes
+    assert [one.sentence for one in solution.blocked] == [solution.frames[0].sentence]
+    assert solution.frames[0].sentence not in solution.notes
     assert [one.kind for one in solution.blocked] == ["never_framed"]
     assert solution.best is not None
     assert solution.best.rings_served == 2

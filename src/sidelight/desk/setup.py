@@ -236,7 +236,7 @@ def _report(
         guider_angle_deg=best.guider_angle_deg if best else None,
         stem_offset_deg=best.stem_offset_deg if best else None,
         slack_deg=best.slack_deg if best else None,
-        frame_slack_deg=best.frame_slack_deg if best else None,
+        frame_slack_deg=best.frame_slack_deg if best and best.frames_served else None,
         shadow_slack_deg=best.shadow_slack_deg if best else None,
         tolerance_deg=solution.tolerance_deg,
         share_of_angles=solution.share_of_angles,

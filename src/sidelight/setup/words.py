@@ -18,32 +18,61 @@ def outcome_of(task: Task, best: SetUp | None) -> Outcome:
         return "nothing_asked"
     if best is None:
         return "serves_none"
-    if complete(best):
+    if complete(best) and not (never_framed(task) and not task.guided):
         return "serves_all" if best.recommended else "serves_all_tightly"
     served = best.rings_served if task.guided else best.frames_served
     return "serves_some" if served else "serves_none"
+
+
+def never_framed(task: Task) -> list[str]:
+    """Return the needed targets that fit the frame at no camera angle."""
+    return [subject.key for subject in task.subjects if subject.required and subject.waived]
+
+
+def _listed(names: Sequence[str]) -> str:
+    """Return names as a sentence lists them."""
+    return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
+
+
+def _framed_sentence(task: Task, best: SetUp) -> str:
+    """Say how many targets a rig without a guider frames, where that is some of them."""
+    never = never_framed(task)
+    asked = best.frames_needed + len(never)
+    where = "each at a camera angle of its own" if task.turning else "at one camera angle"
+    room = "at every camera angle" if best.slack_deg >= NO_LIMIT_DEG else f"{where}, with {best.slack_deg:.1f}° of slack"
+    most = "" if complete(best) else "At best "
+    fits = f"{most}{best.frames_served} of {asked} targets fit{'s' if best.frames_served == 1 else ''} the frame {room}"
+    return f"{fits}; {_listed(never)} fit{'s' if len(never) == 1 else ''} at none." if never else f"{fits}."
 
 
 def outcome_sentence(task: Task, outcome: Outcome, best: SetUp | None) -> str:
     """Return the outcome in one sentence."""
     if outcome == "nothing_asked" or best is None:
         return "Nothing is asked for." if outcome == "nothing_asked" else "No target can be served at any angle."
+    if not task.guided and outcome == "serves_some":
+        return _framed_sentence(task, best)
     what = (
         f"{best.rings_served} of {best.rings_needed} rings"
         if task.guided
         else (f"{best.frames_served} of {best.frames_needed} targets")
     )
+    never = never_framed(task)
+    but = f"; {_listed(never)} fit{'s' if len(never) == 1 else ''} the frame at no camera angle" if never else ""
     slack = f"{best.slack_deg:.1f}° of slack"
     if outcome == "serves_all":
         moved = sum(one.shift_arcmin > 0 for one in best.targets)
         by = f", {moved} of them moved by up to {best.largest_shift_arcmin:.1f}′" if moved else ""
         every = "Every needed ring has a guide star" if task.guided else "Everything fits in the frame"
+        if not task.guided and any(one.needed and one.frame_waived for one in best.targets):
+            if not best.frames_needed:
+                return "No target fits the frame at any camera angle, so one angle is as good as another."
+            every = "Everything that can fit is in the frame"
         room = " at every camera angle" if best.slack_deg >= NO_LIMIT_DEG else f", with {slack}"
-        return f"{every}{room}{by}."
+        return f"{every}{room}{by}{but}."
     if outcome == "serves_all_tightly":
-        return f"All {what.rsplit(' of ', maxsplit=1)[-1]} are served at once, but {_short_of(task, best)}."
+        return f"All {what.rsplit(' of ', maxsplit=1)[-1]} are served at once, but {_short_of(task, best)}{but}."
     if outcome == "serves_some":
-        return f"No one set-up serves everything: at best {what}, with {slack}."
+        return f"No one set-up serves everything: at best {what}, with {slack}{but}."
     return "No guide star can be had at any guider angle." if task.guided else "No target fits at any camera angle."
 
 
@@ -70,7 +99,7 @@ def behind(best: SetUp, other: SetUp) -> str:
         return f"frames {other.frames_served} of {other.frames_needed} targets"
     if best.recommended and not other.recommended:
         tightest = min(
-            (other.slack_deg, "the worst ring"),
+            (other.slack_deg, "the worst ring" if other.rings_needed else "the frame"),
             (other.frame_slack_deg, "the frame"),
             (other.shadow_slack_deg, "the prism's shadow"),
         )
@@ -82,7 +111,9 @@ def behind(best: SetUp, other: SetUp) -> str:
         return "less slack"
     if other.largest_shift_arcmin > best.largest_shift_arcmin:
         return f"moves a pointing by {other.largest_shift_arcmin:.1f}′, the best by {best.largest_shift_arcmin:.1f}′"
-    return "as much slack, a fainter faintest star" if other.slack_deg < NO_LIMIT_DEG else "as good"
+    if other.slack_deg >= NO_LIMIT_DEG or other.faintest_star_mag == best.faintest_star_mag:
+        return "as good"
+    return "as much slack, a fainter faintest star"
 
 
 def _stars(count: int) -> str:
@@ -92,7 +123,7 @@ def _stars(count: int) -> str:
 
 def notes(task: Task, best: SetUp | None) -> tuple[str, ...]:
     """Return what has to be said beside any answer."""
-    every = [*_about_sides(task), *_about_frames(task), *_about_poles(task)]
+    every = [*_about_sides(task), *_about_poles(task)]
     if task.guided:
         every += [*_about_guider(task), *_about_depth(task)]
     if best is not None and not complete(best) and any(one.shift_arcmin > 0 for one in best.targets):
@@ -133,15 +164,6 @@ def _about_sides(task: Task) -> Iterator[str]:
 def _because(reason: str) -> str:
     """Return a reason set off by a colon, or nothing."""
     return f": {reason.rstrip('.')}" if reason else ""
-
-
-def _about_frames(task: Task) -> Iterator[str]:
-    """Say what does not fit and whose size is not known."""
-    for subject in task.subjects:
-        if subject.required and not subject.frame.fits:
-            yield subject.frame.sentence
-        elif subject.required and not subject.frame.sizes_known:
-            yield f"The size of {subject.key} is not known, so only its centre counts for the frame."
 
 
 def _about_poles(task: Task) -> Iterator[str]:
