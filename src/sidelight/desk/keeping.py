@@ -50,7 +50,7 @@ def keep_turned(
     Raises BadInput for a name or a target that cannot be meant, for a name that stands for another set-up, or a file
     changed meanwhile; nothing is written then.
     """
-    _check(notebook, poses)
+    _check(notebook, name, poses)
     rotator = notebook.rig.rotator
     camera_deg = None if rotator or not poses else poses[0].camera_angle_deg
     guided = notebook.rig.guider is not None and stem_offset_deg is not None
@@ -97,10 +97,15 @@ def _round(angle_deg: float) -> float:
     return float(round(float(wrap_360(angle_deg)), 3) % 360.0)
 
 
-def _check(notebook: Notebook, poses: Sequence[TurnedPose]) -> None:
-    """Refuse targets that cannot be meant."""
+def _check(notebook: Notebook, name: str, poses: Sequence[TurnedPose]) -> None:
+    """Refuse a name that is none and targets that cannot be meant, all at once."""
     keys = {target.key for target in notebook.targets}
-    problems = [
+    problems: list[Problem] = []
+    try:
+        checked_name(name)
+    except BadInput as refusal:
+        problems += refusal.problems
+    problems += [
         Problem(f'"{pose.target}" is not on the list of targets.', file="targets.toml")
         for pose in poses
         if pose.target not in keys
