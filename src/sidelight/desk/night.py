@@ -9,6 +9,7 @@ from sidelight.campaign.tonight import Candidate, NightRules, Stretch, plan_nigh
 from sidelight.desk.beside import cut_off
 from sidelight.desk.cautions import night_cautions
 from sidelight.desk.clock import utc, zone_label
+from sidelight.desk.guide_words import guide_picture_words
 from sidelight.desk.night_curves import night_curves
 from sidelight.desk.night_records import (
     EventReport,
@@ -77,6 +78,7 @@ def night_report(notebook: Notebook, date: dt.date, setup: SetupReport) -> Night
         guide_height_px=guider.sensor.height_px if guider else None,
         guide_usable_width_px=usable[0],
         guide_usable_height_px=usable[1],
+        guide_picture=guide_picture_words(notebook.rig),
         curves=night_curves(notebook, night, pointed, tonight, run),
     )
 

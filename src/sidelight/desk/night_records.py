@@ -93,7 +93,8 @@ class NightReport:
     """The night named by its evening's date. darkness : "dark", "never_dark" or "always_dark".
 
     effective_hours : what the plan is worth, in hours at the moonless zenith. moon_takes_share : of that, 0 to 1.
-    set_up : which set-up the plan goes by, in a sentence that stands first among the notes.
+    set_up : which set-up the plan goes by, in a sentence that stands first among the notes. guide_picture : how the
+    places on the guide sensor and the guide camera's own picture go together.
     """
 
     date: dt.date
@@ -122,4 +123,5 @@ class NightReport:
     guide_height_px: int | None
     guide_usable_width_px: float | None
     guide_usable_height_px: float | None
+    guide_picture: str
     curves: NightCurves = field(metadata={"json": False}, repr=False)

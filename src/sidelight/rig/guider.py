@@ -87,8 +87,8 @@ def place_on_sensor(
     x runs along the sensor's width, y along its height, with the stem's outward direction as +y when the width lies
     across the stem and as +x when it lies along it; the other axis is as on the sky (x to the right of y).
     mirrored : turn the axis across the stem about, as the prism's single reflection shows it to an even number of
-    mirrors; which of the two a guide camera's picture shows, and whether it stands on its head, depends on how the
-    camera is seated and on its software, and one picture with a known star settles it.
+    mirrors: so the picture of a guide camera stands whose top is towards the sky (half a turn round with its top
+    towards the main camera), unless its software turns it; one picture with a known star settles it.
     """
     u, v = stem_coordinates_mm(x_mm, y_mm, guider_angle_deg)
     outwards = u - guider.stem_radius_mm
