@@ -144,3 +144,15 @@ def test_the_season_s_best_night_is_by_effective_hours(book: Notebook) -> None:
         best = next(night for night in target.nights if night.date == target.best_nights[0])
         assert best.moon_takes_share < 0.3
         assert target.effective_hours_left <= sum(night.dark_hours for night in target.nights)
+
+
+def test_a_night_as_good_as_the_best_is_not_sent_elsewhere(book: Notebook) -> None:
+    """Where tonight's hours equal the best night's to the digit shown, no other night is named."""
+    alike = 0
+    for day in range(6):
+        for target in light_report(book, DARK + dt.timedelta(days=day), 10).targets:
+            tonight = next(one for one in target.filters if one.filter == target.main_filter)
+            same = f"{tonight.effective_hours:.1f}" == f"{target.best_effective_hours:.1f}"
+            assert ("best on" in target.sentence) != same
+            alike += same and "as good as any" in target.sentence
+    assert alike

@@ -85,5 +85,7 @@ def target_sentence(nights: Sequence[NightHoursReport], best: int, best_h: float
     tonight = nights[0].filters[main]
     if best == 0:
         return f"tonight is its best night of these {len(nights)}: {best_h:.1f} effective hours in {tonight.filter}."
+    if f"{tonight.effective_hours:.1f}" == f"{best_h:.1f}":  # equal to the digit shown
+        return f"tonight is as good as any of these {len(nights)}: {best_h:.1f} effective hours in {tonight.filter}."
     worth = f"{tonight.effective_hours:.1f} effective hours of {nights[0].dark_hours:.1f} dark ones tonight"
     return f"{worth} in {tonight.filter}; best on {nights[best].date} with {best_h:.1f}."
