@@ -12,9 +12,11 @@ import pytest
 from click.testing import CliRunner
 
 from sidelight.cli.main import sidelight
+from sidelight.desk.demo import ANSWERS
 from sidelight.desk.doctor import DoctorReport, doctor_report
 from sidelight.ledger.migrations import APPLICATION_ID, STEPS
 from sidelight.ledger.store import open_ledger
+from sidelight.notebook.new import write_new_notebook
 
 NOW = dt.datetime(2027, 3, 6, 20, 0, tzinfo=dt.UTC)
 
@@ -157,3 +159,17 @@ def test_without_a_notebook_the_rest_is_looked_at(tmp_path: Path, monkeypatch: p
     named = CliRunner().invoke(sidelight, ["doctor", "nowhere"])
     assert named.exit_code == 1
     assert "There is no such folder" in named.stdout
+
+
+def test_what_nobody_has_written_yet_is_told_and_is_not_odd(tmp_path: Path) -> None:
+    """Files that are as a new notebook has them are named until somebody changes them."""
+    needed = {key: value for key, value in ANSWERS.items() if key.split(".")[0] in ("site", "rig")}
+    write_new_notebook(tmp_path / "book", needed)
+    report = look(tmp_path / "book")
+    told = {one.name: one for one in report.findings if one.sentence.startswith("Still as it was made")}
+    assert set(told) == {"horizon.txt", "light.toml", "campaign.toml"}
+    assert {one.state for one in told.values()} == {"note"}
+    assert report.sound
+    (tmp_path / "book" / "horizon.txt").write_text("0 12\n180 4\n", encoding="utf-8")
+    left = {one.name for one in look(tmp_path / "book").findings if one.sentence.startswith("Still as it was made")}
+    assert left == {"light.toml", "campaign.toml"}

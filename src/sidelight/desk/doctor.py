@@ -13,6 +13,7 @@ from sidelight import __version__
 from sidelight.desk.clock import zone_label
 from sidelight.desk.doctor_ledger import ledger_findings
 from sidelight.desk.examined import Finding, fine, note, odd
+from sidelight.desk.untouched import untouched_findings
 from sidelight.ground.errors import BadInput, SidelightError, did_you_mean
 from sidelight.notebook.read import Notebook, read_notebook
 from sidelight.notebook.schema.pages import FILES
@@ -186,6 +187,7 @@ def _contents(book: Notebook, now: dt.datetime) -> Iterator[Finding]:
         yield odd("notebook", "site.toml", doubt)
     for doubt in book.notes:
         yield odd("notebook", "rig.toml", doubt)
+    yield from untouched_findings(book.folder)
     kept = book.setup_in_use
     gone = [key for key in kept.targets if key not in {target.key for target in book.targets}] if kept else []
     if kept and gone:
