@@ -39,4 +39,4 @@ def test_without_a_guider_nothing_is_said_to_fit_that_does_not(book: Notebook) -
     bare = replace(book, rig=replace(book.rig, guider=None))
     assert "No target fits the frame" in setup_report(bare, SetupQuestion(DATE, 3)).sentence
     with_small = replace(bare, targets=(*bare.targets, target_from_name("NGC 2903")))
-    assert "Everything that can fit" in setup_report(with_small, SetupQuestion(DATE, 60)).sentence
+    assert "1 of 2 targets fits the frame" in setup_report(with_small, SetupQuestion(DATE, 60)).sentence

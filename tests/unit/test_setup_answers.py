@@ -15,6 +15,7 @@ from sidelight.setup.records import Constraints, SideNeed, Want
 from sidelight.setup.solve import describe_at, ready_task, solve
 from sidelight.setup.task import reaches_for
 from sidelight.setup.words import behind
+from sidelight.targets.names import target_from_name
 from sidelight.targets.records import Outline
 
 PLACE = (80.0, 30.0)
@@ -85,7 +86,7 @@ def test_a_target_larger_than_the_frame_is_a_stated_outcome() -> None:
     assert not solution.frames[0].fits
     assert solution.frames[0].short_by_arcmin > 20
     assert "focal length of" in solution.frames[0].sentence
-    assert [one.sentence for one in solution.blocked] == [solution.frames[0].sentence]
+    assert [one.kind for one in solution.blocked] == ["never_framed"]
     assert solution.frames[0].sentence not in solution.notes
     assert [one.kind for one in solution.blocked] == ["never_framed"]
     assert solution.best is not None
@@ -287,3 +288,50 @@ def test_what_puts_a_set_up_behind_the_best_is_said() -> None:
         "moves a pointing by 2.0′, the best by 0.0′": replace(best, largest_shift_arcmin=2.0),
     }
     assert {words: behind(best, other) for words, other in worse.items()} == {words: words for words in worse}
+
+
+def test_a_rig_without_a_guider_names_what_fits_at_no_angle() -> None:
+    """The headline counts what fits, names what does not, and no sentence speaks of rings or guide stars."""
+    wants = [want(key, PLACE, Outline(key, *PLACE, size, size / 2, 40.0)) for key, size in (("a", 8.0), ("b", 60.0))]
+    solution = solve(small_rig(guided=False), wants, NO_STARS)
+    assert solution.outcome == "serves_some"
+    assert solution.sentence.startswith("1 of 2 targets fits the frame at ")
+    assert solution.sentence.endswith("; b fits at none.")
+    words = [solution.sentence, *solution.notes, *(one.sentence for one in (*solution.blocked, *solution.frames))]
+    words += [one.sentence for one in solution.help] + [one.behind for one in solution.next_best]
+    assert not any(word in text for text in words for word in ("ring", "guide", "star"))
+    alone = solve(small_rig(guided=False), wants[1:], NO_STARS)
+    assert (alone.outcome, alone.sentence) == (
+        "serves_none",
+        "No target fits the frame at any camera angle, so one angle is as good as another.",
+    )
+
+
+def test_what_does_not_fit_says_by_how_much_it_is_too_large_and_whose_size_that_is() -> None:
+    """A circle is too large by its diameter less the frame's short side; only the catalogue's size is called so."""
+    rig, size = small_rig(guided=False), 70.0
+    solution = solve(rig, [want("disc", PLACE, Outline("disc", *PLACE, size, size, None))], NO_STARS)
+    short_side_mm = min(rig.camera.width_mm, rig.camera.height_mm)
+    frame_arcmin = 2 * 60 * np.degrees(np.arctan(short_side_mm / 2 / rig.telescope.effective_focal_length_mm))
+    border_arcmin = rig.tolerances.frame_border_arcmin
+    assert solution.frames[0].short_by_arcmin == pytest.approx(2 * (size + border_arcmin) - frame_arcmin, rel=0.01)
+    assert "too large by" in solution.frames[0].sentence
+    assert "catalogue" not in solution.frames[0].sentence
+    known = target_from_name("M 31")
+    sentence = solve(rig, [Want(known, ())], NO_STARS).frames[0].sentence
+    assert "is the catalogue's; major_arcmin in targets.toml replaces it)" in sentence
+    own = solve(rig, [Want(target_from_name("M 31", major_arcmin=190.0, minor_arcmin=60.0), ())], NO_STARS)
+    assert "catalogue" not in own.frames[0].sentence
+
+
+def test_angles_never_round_to_a_whole_turn_by_a_hair() -> None:
+    """Camera, guider and stem angles of a solution are never a hair below 360 or 0."""
+    wants = [want("a", PLACE, Outline("a", *PLACE, 8.0, 4.0, 40.0))]
+    for held in (0.0, 47.3, 211.1):
+        best = solve(
+            small_rig(), wants, stars_about(PLACE), Constraints(camera_angle_deg=held, stem_offset_deg=0.0)
+        ).best
+        assert best is not None
+        assert best.stem_offset_deg == 0.0
+        assert best.camera_angle_deg is not None
+        assert 0.0 <= best.camera_angle_deg < 360.0 - 1e-9

@@ -49,4 +49,4 @@ def _need(side: Side, hours_h: float, total_h: float, span: str) -> SideNeed:
     if total_h < LEAST_SIDE_H:
         return SideNeed(side, False, f"no usable dark hours {span}")
     where = "" if side == "any" else f" {side} of the flip"
-    return SideNeed(side, hours_h >= LEAST_SIDE_H, f"{hours_h:.1f} usable hours{where} {span}")
+    return SideNeed(side, hours_h >= LEAST_SIDE_H, f"{max(0.0, hours_h):.1f} usable hours{where} {span}")

@@ -47,11 +47,6 @@ def negative(arcs: FloatArray) -> FloatArray:
     return spans.arcs(-arcs[:, ::-1])
 
 
-def with_half_turn(arcs: FloatArray) -> FloatArray:
-    """Return the set together with itself turned by 180 degrees."""
-    return spans.arcs_union(arcs, spans.arcs_turn(arcs, 180.0))
-
-
 def common(sets: Sequence[FloatArray]) -> FloatArray:
     """Return the intersection of arc sets; the full circle when there is none to intersect."""
     limiting = [one for one in sets if not is_full(one)]

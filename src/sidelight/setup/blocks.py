@@ -53,11 +53,12 @@ def blocks(task: Task, best: SetUp | None, leaving: dict[str, SetUp]) -> tuple[B
             found.append(_conflict(place.target, place.side, place.target in frees))
     for one in best.targets:
         if one.needed and not one.framed and not one.frame_waived:
-            sentence = f"{one.target} is cut off at the camera angle that serves the most rings."
+            most = "serves the most rings" if task.guided else "frames the most targets"
+            sentence = f"{one.target} is cut off at the camera angle that {most}."
             found.append(Blocked(one.target, None, "conflict", one.target in frees, sentence))
     told = {one.target for one in found}
     for key in sorted(frees - told):
-        sentence = f"Without {key} everything else is served."
+        sentence = f"Without {key} everything else is {'served' if task.guided else 'framed'}."
         found.append(Blocked(key, None, "conflict", True, sentence))
     return tuple(found)
 

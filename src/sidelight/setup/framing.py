@@ -15,6 +15,7 @@ from sidelight.rig.optics import plane_mm
 from sidelight.rig.records import Rig
 from sidelight.setup.reach import arcmin_to_mm, mm_to_arcmin
 from sidelight.setup.records import Frame
+from sidelight.targets.names import find
 from sidelight.targets.records import Outline, Target
 
 STEP_DEG = 0.5
@@ -198,6 +199,8 @@ def frame(target: Target, rig: Rig, needed: bool, shift_arcmin: float) -> tuple[
     arcs = frame_arcs(outlines)
     angles = np.arange(0.0, PERIOD_DEG, STEP_DEG)
     short_mm = 0.0 if len(arcs) else -float(np.max(room_mm(outlines, angles)))
+    if short_mm > 0:
+        short_mm = max(short_mm, -float(np.max(_spare_mm(outlines, angles))))
     focal_mm = rig.telescope.effective_focal_length_mm
     short_arcmin = mm_to_arcmin(short_mm, focal_mm)
     result = Frame(
@@ -212,6 +215,24 @@ def frame(target: Target, rig: Rig, needed: bool, shift_arcmin: float) -> tuple[
     return result, arcs
 
 
+def _spare_mm(outlines: PlaneOutlines, angles_deg: FloatArray) -> FloatArray:
+    """Return by how much the frame is larger than what it has to hold, however pointed; negative: too small."""
+    rectangle = shift_rectangle(outlines, angles_deg)
+    across = rectangle.across_high_mm - rectangle.across_low_mm
+    return np.minimum(across, rectangle.up_high_mm - rectangle.up_low_mm)
+
+
+def _whose_size(target: Target) -> str:
+    """Say that the size is the catalogue's, in brackets, where it is; else nothing."""
+    if target.object_name is None or not target.outlines:
+        return ""
+    outline, known = target.outlines[0], find(target.object_name)
+    if not known.major_arcmin or not math.isclose(2.0 * outline.semi_major_arcmin, known.major_arcmin):
+        return ""
+    size = f"{known.major_arcmin:g}′ × {2.0 * outline.semi_minor_arcmin:g}′"
+    return f" (its size, {size}, is the catalogue's; major_arcmin in targets.toml replaces it)"
+
+
 def _sentence(target: Target, rig: Rig, outlines: PlaneOutlines, arcs: FloatArray, short_arcmin: float) -> str:
     """Say how a target fits."""
     unknown = "" if target.sizes_known else " Its size is not known, so only its centre counts."
@@ -223,7 +244,7 @@ def _sentence(target: Target, rig: Rig, outlines: PlaneOutlines, arcs: FloatArra
     focal_mm = rig.telescope.effective_focal_length_mm
     angles = np.arange(0.0, PERIOD_DEG, STEP_DEG)
     rectangle = shift_rectangle(outlines, angles)
-    spare = np.minimum(rectangle.across_high_mm - rectangle.across_low_mm, rectangle.up_high_mm - rectangle.up_low_mm)
+    spare = _spare_mm(outlines, angles)
     if np.any(spare >= 0):
         shift = mm_to_arcmin(float(np.min(least_shift_mm(rectangle)[spare >= 0])), focal_mm)
         return (
@@ -231,8 +252,9 @@ def _sentence(target: Target, rig: Rig, outlines: PlaneOutlines, arcs: FloatArra
             f"with the pointing moved by {math.ceil(shift * 10) / 10:.1f}′ it fits."
         )
     longest_mm = focal_mm * largest_reduction_ratio(outlines, rig)
+    guided = "; guide stars are found for it as it is pointed" if rig.guider is not None else ""
     return (
-        f"{target.key} does not fit at any camera angle (short by {short_arcmin:.1f}′ at best); guide stars are "
-        f"found for it as it is pointed. A focal length of {math.floor(longest_mm)} mm or less would hold it, or "
+        f"{target.key} does not fit at any camera angle: too large by {short_arcmin:.1f}′ with the border"
+        f"{_whose_size(target)}{guided}. A focal length of {math.floor(longest_mm)} mm or less would hold it, or "
         "several fields side by side."
     )

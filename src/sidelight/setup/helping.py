@@ -219,8 +219,8 @@ def _leaving_out(task: Task, now: SetUp | None, leaving: dict[str, SetUp]) -> It
     if not free and leaving:
         missing = {key: setup.rings_needed - setup.rings_served for key, setup in leaving.items()}
         nearest = min(missing, key=lambda key: missing[key])
-        least_now = math.inf if now is None else now.rings_needed - now.rings_served
-        free = [nearest] if missing[nearest] < least_now else []
+        # fewer rings asked for is no gain: it has to serve more of them than today
+        free = [nearest] if _gain(leaving[nearest], now) > 0 else []
     for key in free:
         one = _help("leave_out", f"Without {key}", without(task, key), leaving[key], now)
         yield replace(one, target=key)

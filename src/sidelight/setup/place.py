@@ -21,6 +21,8 @@ from sidelight.setup.rings import side_turn_deg
 from sidelight.setup.task import LitRing, Subject, Task, lit_ring
 
 NO_LIMIT_DEG = 180.0
+HAIR_DECIMALS = 7
+"""Angles are rounded to so many decimals of a degree: far finer than any bench, coarser than sums of angles err."""
 ROUNDING_DEG = 1e-6
 """What is short of the tolerance by less than this has lost it to rounding only."""
 
@@ -70,8 +72,8 @@ def _target_place(task: Task, subject: Subject, pose: Pose) -> TargetPlace:
     return TargetPlace(
         target=subject.key,
         needed=subject.required,
-        camera_angle_deg=float(wrap_360(pose.camera_angle_deg)),
-        guider_angle_deg=None if guider is None else float(wrap_360(guider)),
+        camera_angle_deg=float(wrap_360(round(pose.camera_angle_deg, HAIR_DECIMALS))),
+        guider_angle_deg=None if guider is None else float(wrap_360(round(guider, HAIR_DECIMALS))),
         pointing_ra_deg=subject.pointing_deg[0],
         pointing_dec_deg=subject.pointing_deg[1],
         shift_east_arcmin=east,
@@ -144,7 +146,8 @@ def _summary(
     return SetUp(
         camera_angle_deg=targets[0].camera_angle_deg if one_angle else None,
         guider_angle_deg=targets[0].guider_angle_deg if one_angle else None,
-        stem_offset_deg=None if stem is None else float(wrap_180(stem)),
+        # differences of angles leave a hair below 0, which would be read as a whole turn
+        stem_offset_deg=None if stem is None else round(float(wrap_180(stem)), HAIR_DECIMALS) + 0.0,
         slack_deg=slack,
         frame_slack_deg=frame_slack,
         shadow_slack_deg=shadow_slack,

@@ -11,6 +11,8 @@ from sidelight.setup.reach import mm_to_arcmin
 from sidelight.setup.records import Help, Outcome, SetUp
 from sidelight.setup.task import Task
 
+NOTHING_FITS = "No target fits the frame at any camera angle, so one angle is as good as another."
+
 
 def outcome_of(task: Task, best: SetUp | None) -> Outcome:
     """Return the outcome in one word."""
@@ -39,9 +41,13 @@ def _framed_sentence(task: Task, best: SetUp) -> str:
     never = never_framed(task)
     asked = best.frames_needed + len(never)
     where = "each at a camera angle of its own" if task.turning else "at one camera angle"
-    room = "at every camera angle" if best.slack_deg >= NO_LIMIT_DEG else f"{where}, with {best.slack_deg:.1f}° of slack"
+    room = (
+        "at every camera angle" if best.slack_deg >= NO_LIMIT_DEG else f"{where}, with {best.slack_deg:.1f}° of slack"
+    )
     most = "" if complete(best) else "At best "
-    fits = f"{most}{best.frames_served} of {asked} targets fit{'s' if best.frames_served == 1 else ''} the frame {room}"
+    fits = (
+        f"{most}{best.frames_served} of {asked} targets fit{'s' if best.frames_served == 1 else ''} the frame {room}"
+    )
     return f"{fits}; {_listed(never)} fit{'s' if len(never) == 1 else ''} at none." if never else f"{fits}."
 
 
@@ -63,17 +69,13 @@ def outcome_sentence(task: Task, outcome: Outcome, best: SetUp | None) -> str:
         moved = sum(one.shift_arcmin > 0 for one in best.targets)
         by = f", {moved} of them moved by up to {best.largest_shift_arcmin:.1f}′" if moved else ""
         every = "Every needed ring has a guide star" if task.guided else "Everything fits in the frame"
-        if not task.guided and any(one.needed and one.frame_waived for one in best.targets):
-            if not best.frames_needed:
-                return "No target fits the frame at any camera angle, so one angle is as good as another."
-            every = "Everything that can fit is in the frame"
         room = " at every camera angle" if best.slack_deg >= NO_LIMIT_DEG else f", with {slack}"
         return f"{every}{room}{by}{but}."
     if outcome == "serves_all_tightly":
         return f"All {what.rsplit(' of ', maxsplit=1)[-1]} are served at once, but {_short_of(task, best)}{but}."
     if outcome == "serves_some":
         return f"No one set-up serves everything: at best {what}, with {slack}{but}."
-    return "No guide star can be had at any guider angle." if task.guided else "No target fits at any camera angle."
+    return "No guide star can be had at any guider angle." if task.guided else NOTHING_FITS
 
 
 def _short_of(task: Task, best: SetUp) -> str:
@@ -123,7 +125,7 @@ def _stars(count: int) -> str:
 
 def notes(task: Task, best: SetUp | None) -> tuple[str, ...]:
     """Return what has to be said beside any answer."""
-    every = [*_about_sides(task), *_about_poles(task)]
+    every = [*_about_sides(task), *_about_sizes(task), *_about_poles(task)]
     if task.guided:
         every += [*_about_guider(task), *_about_depth(task)]
     if best is not None and not complete(best) and any(one.shift_arcmin > 0 for one in best.targets):
@@ -164,6 +166,13 @@ def _about_sides(task: Task) -> Iterator[str]:
 def _because(reason: str) -> str:
     """Return a reason set off by a colon, or nothing."""
     return f": {reason.rstrip('.')}" if reason else ""
+
+
+def _about_sizes(task: Task) -> Iterator[str]:
+    """Say whose size is not known; what does not fit is said among what blocks."""
+    for subject in task.subjects:
+        if subject.required and subject.frame.fits and not subject.frame.sizes_known:
+            yield f"The size of {subject.key} is not known, so only its centre counts for the frame."
 
 
 def _about_poles(task: Task) -> Iterator[str]:
