@@ -14,7 +14,7 @@ from pathlib import Path
 import click
 
 from sidelight.cli.main import COMMANDS, LazyGroup, sidelight
-from sidelight.desk.bench import BenchReport
+from sidelight.desk.bench_records import BenchReport
 from sidelight.desk.campaign_records import CampaignReport
 from sidelight.desk.doctor import DoctorReport
 from sidelight.desk.exposure_records import ExposureReport

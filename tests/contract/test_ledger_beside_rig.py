@@ -3,27 +3,12 @@
 import numpy as np
 import pytest
 
-from sidelight.ground.angles import wrap_180
 from sidelight.ledger.stem_fit import GuideSighting, fit_stem
-from sidelight.ledger.turns import turn_to_plan
-from sidelight.rig.bench import camera_bench_deg
 from sidelight.rig.guider import stem_coordinates_mm
 from sidelight.rig.optics import plane_mm
-from sidelight.rig.records import Mount, Rig, Sensor, Telescope
+from sidelight.rig.records import Sensor
 
 CAMERA = Sensor(6248, 4176, 3.76)
-
-
-@pytest.mark.parametrize("mirrors", [0, 1, 2, 3])
-@pytest.mark.parametrize("kind", ["german", "fork"])
-@pytest.mark.parametrize("true_deg", [40.0, 88.0, 93.0, 359.0])
-def test_a_turn_from_behind_is_the_benchs(mirrors: int, kind: str, true_deg: float) -> None:
-    """Bench angles run counter-clockwise from behind: the turn has the sense of their difference."""
-    rig = Rig(Telescope(100.0, 700.0, mirrors=mirrors), CAMERA, mount=Mount(kind))
-    turn = turn_to_plan(90.0, true_deg, odd_mirrors=bool(mirrors % 2))
-    on_bench = float(wrap_180(camera_bench_deg(90.0, rig) - camera_bench_deg(true_deg, rig)))
-    assert turn.by_deg == pytest.approx(abs(on_bench))
-    assert turn.seen_from_behind == ("counter-clockwise" if on_bench > 0 else "clockwise")
 
 
 def test_places_on_the_guide_sensor_are_the_rigs() -> None:

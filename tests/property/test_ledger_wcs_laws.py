@@ -10,7 +10,6 @@ from tests.strategies.ledger import KnownImage, forms, header_of, known_images
 
 from sidelight.ground.angles import position_angle_deg, separation_deg, wrap_180
 from sidelight.ledger.equinox import from_j2000, to_j2000
-from sidelight.ledger.turns import as_in_west_deg, turn_to_plan
 from sidelight.ledger.wcs import px_of_sky, sky_of_px, solution_of, solved_image, true_focal_length_mm
 
 
@@ -81,17 +80,3 @@ def test_equinoxes_go_and_come_back(ra_deg: float, dec_deg: float, year: float) 
     """A place brought to another equinox and back is where it was."""
     back = to_j2000(*from_j2000(ra_deg, dec_deg, year), year)
     assert float(separation_deg(ra_deg, dec_deg, *back)) < 1e-9
-
-
-@given(st.floats(0, 360), st.floats(0, 360), st.sampled_from(["east", "west", "any"]), st.booleans(), st.booleans())
-@settings(max_examples=50, deadline=None)
-def test_a_turn_brings_the_camera_to_its_plan(
-    planned_deg: float, true_deg: float, side: str, odd: bool, either: bool
-) -> None:
-    """After the turn the camera stands as planned (or upside down when that will do), the short way round."""
-    turn = turn_to_plan(planned_deg, true_deg, side, odd_mirrors=odd, either_way_up=either)
-    left = float(wrap_180(planned_deg - as_in_west_deg(true_deg, side) - turn.on_sky_deg))
-    assert min(abs(left), abs(abs(left) - 180.0) if either else 360.0) < 1e-9
-    assert turn.by_deg <= (90.0 if either else 180.0) + 1e-9
-    if turn.seen_from_behind != "none":
-        assert (turn.seen_from_behind == "counter-clockwise") == ((turn.on_sky_deg > 0) != odd)

@@ -5,7 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from sidelight.desk.bench import BenchReport, bench_report
+from sidelight.desk.bench import bench_report
+from sidelight.desk.bench_records import BenchReport
 from sidelight.desk.cautions import first_image_cautions, night_cautions
 from sidelight.desk.demo import DATE
 from sidelight.desk.kept import setup_in_use

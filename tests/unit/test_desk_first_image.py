@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 from tests.strategies.frames import write_solved
 
-from sidelight.desk.bench import BenchReport, bench_report
+from sidelight.desk.bench import bench_report
+from sidelight.desk.bench_records import BenchReport
 from sidelight.desk.demo import ANSWERS
 from sidelight.desk.first_image import check_images
 from sidelight.desk.first_image_records import CheckQuestion, FirstImageReport

@@ -8,7 +8,6 @@ from sidelight.ground.errors import BadInput
 from sidelight.ledger.calibration import MeasuredAngle, MeasuredPointing, flip_pointing, rotation_offset
 from sidelight.ledger.estimate import Estimate, fit_linear
 from sidelight.ledger.stem_fit import GuideSighting, fit_stem
-from sidelight.ledger.turns import turn_to_plan
 from sidelight.ledger.wcs import find_solution, px_of_sky, solution_of, solved_image
 
 SOLVED = {
@@ -23,24 +22,6 @@ SOLVED = {
     "CD2_1": 0.0,
     "CD2_2": 0.001,
 }
-
-
-@pytest.mark.parametrize(
-    ("planned", "true", "side", "odd", "sense", "by"),
-    [
-        (90.0, 88.6, "west", False, "counter-clockwise", 1.4),
-        (90.0, 91.4, "west", False, "clockwise", 1.4),
-        (90.0, 88.6, "west", True, "clockwise", 1.4),
-        (90.0, 268.6, "east", False, "counter-clockwise", 1.4),
-        (1.0, 359.0, "west", False, "counter-clockwise", 2.0),
-        (90.0, 270.0, "east", False, "none", 0.0),
-    ],
-)
-def test_which_way_to_turn(planned: float, true: float, side: str, odd: bool, sense: str, by: float) -> None:
-    """An angle too small is put right counter-clockwise from behind, on either side; an odd mirror reverses that."""
-    turn = turn_to_plan(planned, true, side, odd_mirrors=odd)
-    assert turn.seen_from_behind == sense
-    assert turn.by_deg == pytest.approx(by)
 
 
 def test_an_offset_from_both_sides() -> None:

@@ -2,7 +2,8 @@
 
 from sidelight.cards.drawings import bench_picture
 from sidelight.cards.page import cautions, columns, figure, figures, heading, notes, page, steps, table
-from sidelight.desk.bench import BenchAngle, BenchReport, reading_words
+from sidelight.desk.bench_records import BenchAngle, BenchReport
+from sidelight.desk.bench_steps import reading_words
 from sidelight.pictures.palette import Theme
 
 

@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from sidelight.desk.bench import BenchAngle, BenchReport
+from sidelight.desk.bench_records import BenchAngle, BenchReport
 from sidelight.desk.fields import FieldReport
 from sidelight.desk.labels import side_words
 from sidelight.desk.night_records import NightReport, TargetNightReport
@@ -64,7 +64,8 @@ def dial_picture(report: SetupReport, theme: Theme, width: Width = "wide") -> st
         )
         for ring in report.rings
     )
-    title = f"Guide stars round the dial, {report.nights} nights from {report.date}"
+    nights = "" if width == "narrow" else f", {report.nights} nights from {report.date}"
+    title = f"Guide stars round the dial{nights}"
     return draw_dial(Dial(title, rings, report.guider_angle_deg), theme=theme, width=width)
 
 
@@ -146,9 +147,9 @@ def _reading(part: BenchAngle) -> Reading:
 
 
 def sensor_picture(
-    target: TargetNightReport, night: NightReport, theme: Theme, width: Width = "narrow"
+    target: TargetNightReport, night: NightReport, theme: Theme, width: Width = "narrow", *, low: bool = False
 ) -> str | None:
-    """Draw where the guide star sits before and after the flip; None without a guide star."""
+    """Draw where the guide star sits before and after the flip; None without a guide star. low : as a card has it."""
     places = tuple(
         SensorPlace(
             side_words(guide.side), *guide.place_on_sensor_px, note=_star_words(guide.star.mag, guide.star.snr)
@@ -166,16 +167,23 @@ def sensor_picture(
         night.guide_usable_width_px,
         night.guide_usable_height_px,
     )
-    return draw_guide_sensor(view, theme=theme, width=width, prefix=f"sensor-{file_name(target.target)}")
+    prefix = f"sensor-{file_name(target.target)}"
+    return draw_guide_sensor(view, theme=theme, width=width, prefix=prefix, low=low)
 
 
 def night_picture(
-    report: NightReport, theme: Theme, width: Width = "wide", now_mjd: float | None = None, prefix: str = "night"
+    report: NightReport,
+    theme: Theme,
+    width: Width = "wide",
+    now_mjd: float | None = None,
+    prefix: str = "night",
+    *,
+    plot_height: float | None = None,
 ) -> str:
-    """Draw the night's altitudes with its plan."""
+    """Draw the night's altitudes with its plan; with a plot height, the plan's times are left to the page."""
     curves = report.curves
     view = NightView(
-        title=f"Night of {report.date}, {report.site}",
+        title=f"Night of {report.date}" + ("" if width == "narrow" else f", {report.site}"),
         times_mjd=curves.times_mjd,
         curves=tuple(
             NightCurve(target.target, curves.altitude_deg[target.target], curves.windows_mjd[target.target])
@@ -192,7 +200,7 @@ def night_picture(
         twilight_limit_deg=report.twilight_deg,
         now_mjd=now_mjd,
     )
-    return draw_night(view, theme=theme, width=width, prefix=prefix)
+    return draw_night(view, theme=theme, width=width, prefix=prefix, plot_height=plot_height)
 
 
 def night_pictures(report: NightReport, theme: Theme, width: Width = "wide") -> dict[str, str]:
@@ -223,13 +231,19 @@ def year_pictures(report: SeasonReport, theme: Theme, width: Width = "wide") -> 
     return pictures
 
 
+def _how_many(report: SeasonReport, width: Width) -> str:
+    """Return how many targets a picture of the season shows, where its title has room for it."""
+    count = len(report.targets)
+    return "" if width == "narrow" else f", {count} target{'s' if count != 1 else ''}"
+
+
 def season_picture(report: SeasonReport, theme: Theme, width: Width = "wide") -> str:
     """Draw the dark hours of all targets through the year."""
     rows = tuple(
         SeasonRow(target.target, np.array([night.dark_hours for night in target.nights]), target.short)
         for target in report.targets
     )
-    title = f"Dark hours behind your horizon, {len(report.targets)} targets"
+    title = "Dark hours above your skyline" + _how_many(report, width)
     return draw_season(SeasonView(title, report.first_date, rows, report.first_date), theme=theme, width=width)
 
 
@@ -243,6 +257,6 @@ def effective_picture(report: SeasonReport, theme: Theme, width: Width = "wide",
         )
         for target in report.targets
     )
-    title = f"Effective hours under your sky, {len(report.targets)} targets"
+    title = "Effective hours under your sky" + _how_many(report, width)
     view = SeasonView(title, report.first_date, rows, report.first_date, "effective hours a night")
     return draw_season(view, theme=theme, width=width, prefix=prefix)

@@ -8,7 +8,8 @@ import click
 from sidelight.cli import options
 from sidelight.cli.answers import Answer, answered
 from sidelight.cli.words import table
-from sidelight.desk.bench import BenchAngle, BenchReport, reading_words
+from sidelight.desk.bench_records import BenchAngle, BenchReport
+from sidelight.desk.bench_steps import reading_words
 from sidelight.pictures.palette import Theme
 
 

@@ -5,7 +5,7 @@ import datetime as dt
 import numpy as np
 
 from sidelight.desk.bench_records import BenchAngle, BenchReport, PoleTurn
-from sidelight.desk.bench_steps import bench_steps, reading_words, turns_together
+from sidelight.desk.bench_steps import bench_steps, turns_together
 from sidelight.desk.beside import beside_note
 from sidelight.desk.cautions import bench_cautions
 from sidelight.desk.chosen import NO_TARGETS
@@ -25,8 +25,6 @@ from sidelight.rig.bench import (
     stem_bench_deg,
 )
 from sidelight.rig.records import Rig
-
-__all__ = ["BenchAngle", "BenchReport", "PoleTurn", "bench_report", "reading_words"]
 
 LEAST_LEAN = 0.5
 """A focuser nearer than 30 degrees to straight up or down is not read with the tube lying; our choice."""

@@ -8,7 +8,7 @@ from typing import Any
 
 from sidelight.ground.angles import parse_angle_deg
 from sidelight.ground.errors import BadInput, did_you_mean
-from sidelight.notebook.schema.fields import Field, in_toml, plain_number
+from sidelight.notebook.schema.fields import Field, in_toml
 
 LONGEST_TEXT = 500
 MOST_IN_A_LIST = 5000
@@ -229,10 +229,3 @@ READERS: dict[str, Callable[[Field, Raw], Any]] = {
     "dates": _each(_date),
     "by_name": _by_name,
 }
-
-
-def range_words(field: Field) -> str:
-    """Return the accepted range as a program or a form shows it: "0 … 85"."""
-    if field.low is None or field.high is None:
-        return ""
-    return f"{'>' if field.above_low else ''}{plain_number(field.low)} … {plain_number(field.high)}"

@@ -23,7 +23,6 @@ UNUSABLE = (
     RuntimeError, NotImplementedError, zipfile.BadZipFile, zlib.error,
 )  # fmt: skip
 """A damaged, foreign, encrypted or deeply nested archive; RuntimeError and NotImplementedError are zipfile's own."""
-NOTHING_TO_DO = "Everything that was asked for is there already; no errand is needed."
 
 
 def write_errand(

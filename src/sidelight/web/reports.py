@@ -5,7 +5,7 @@ from typing import Annotated
 from fastapi import APIRouter, Query, Request
 from fastapi.responses import Response
 
-from sidelight.desk.bench import BenchReport
+from sidelight.desk.bench_records import BenchReport
 from sidelight.desk.finding import FoundObjects, add_target, find_objects, remove_target
 from sidelight.desk.night_records import NightReport
 from sidelight.desk.season import SeasonReport

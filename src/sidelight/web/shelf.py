@@ -7,7 +7,8 @@ from pathlib import Path
 from threading import Lock
 from typing import Any, TypeVar
 
-from sidelight.desk.bench import BenchReport, bench_report
+from sidelight.desk.bench import bench_report
+from sidelight.desk.bench_records import BenchReport
 from sidelight.desk.clock import tonight
 from sidelight.desk.kept import setup_in_use
 from sidelight.desk.night import night_report

@@ -4,7 +4,7 @@ import datetime as dt
 from typing import Protocol
 from urllib.parse import quote
 
-from sidelight.desk.bench import reading_words
+from sidelight.desk.bench_steps import reading_words
 from sidelight.desk.labels import clock, event_words, hours, pixels, side_words, turn
 from sidelight.desk.night_records import TargetNightReport
 from sidelight.desk.night_words import moon_words
