@@ -8,6 +8,7 @@ import gzip
 import hashlib
 import math
 import os
+import stat
 import zlib
 from dataclasses import dataclass
 from pathlib import Path
@@ -69,6 +70,8 @@ def read_header(path: str | Path) -> FitsHeader | Unreadable:
     """
     name = os.fspath(path)
     try:
+        if not stat.S_ISREG(os.stat(name).st_mode):  # noqa: PTH116 - as below; a pipe would be waited for
+            return Unreadable(name, "unreadable", "This is no file.")
         with open(name, "rb", buffering=0) as raw:  # noqa: PTH123 - twice as fast as Path.open over thousands of files
             length_bytes = os.fstat(raw.fileno()).st_size
             if length_bytes == 0:

@@ -13,6 +13,7 @@ from sidelight.ground.errors import BadInput, Problem
 
 LARGEST_BYTES = 4_000_000
 ABSENT = "absent"
+MEND_LINK = "Put back the file that it led to, or take the link away."
 UTF8_BOM = b"\xef\xbb\xbf"
 OTHER_BOMS = (b"\xff\xfe", b"\xfe\xff")
 
@@ -34,6 +35,8 @@ class Folder:
         path = self.path / name
         try:
             if not path.exists():
+                if path.is_symlink():
+                    raise BadInput(Problem("This link leads nowhere.", name, suggestion=MEND_LINK))
                 return None
             if not path.is_file():
                 raise BadInput(Problem("This is no file.", name, suggestion="Move it out of the notebook's folder."))

@@ -24,6 +24,7 @@ FORMATS = {
     ".csv": "ascii.csv",
 }
 EXPECTED = "a VOTable (.xml, .vot), a FITS table (.fits), ECSV (.ecsv) or CSV (.csv)"
+LARGEST_BYTES = 500_000_000
 
 
 @dataclass(frozen=True)
@@ -74,6 +75,9 @@ def _read(path: Path) -> Any:  # noqa: ANN401 - an astropy Table
 
     if not path.is_file():
         raise BadInput(Problem("There is no such file.", file=str(path), expected=EXPECTED))
+    if path.stat().st_size > LARGEST_BYTES:
+        message = f"The table has more than {LARGEST_BYTES // 1_000_000:,} million bytes and would fill the memory."
+        raise BadInput(Problem(message, file=str(path), suggestion="Cut it down to the stars round your targets."))
     kind = FORMATS.get(path.suffix.casefold()) or _kind_by_content(path)
     if kind is None:
         raise BadInput(Problem("This is no table of stars that can be read.", file=str(path), expected=EXPECTED))
