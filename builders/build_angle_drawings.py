@@ -60,8 +60,8 @@ def compass(sheet: Sheet, centre: Point, radius: float, north_deg: float = 0.0) 
     return group(*parts)
 
 
-def frame(sheet: Sheet, centre: Point, wide: float, turn_deg: float) -> Element:
-    """Draw the camera's frame with an arrow at its own up."""
+def frame(sheet: Sheet, centre: Point, wide: float, turn_deg: float, reach: float = 0.0) -> Element:
+    """Draw the camera's frame with an arrow at its own up; a thin line lengthens it to where an angle is measured."""
     x, y = centre
     high = wide * 4176 / 6248
     top = y - high / 2
@@ -70,6 +70,7 @@ def frame(sheet: Sheet, centre: Point, wide: float, turn_deg: float) -> Element:
         rect(x - wide / 2, top, wide, high, fill=sheet.colours.paper, stroke=sheet.colours.ink, stroke_width=2),
         line((x, y), (x, top - 12), stroke=sheet.colours.ink, stroke_width=1.6),
         path(head, fill=sheet.colours.ink),
+        line((x, top - 24), (x, y - reach), stroke=sheet.colours.ink, stroke_width=1.2) if reach else None,
         transform=turned(centre, turn_deg),
     )
 
@@ -123,10 +124,18 @@ def draw_sky() -> str:
     sheet, centre = Sheet("day", "wide", "angles-sky"), (290.0, 310.0)
     return sheet.finish(
         compass(sheet, centre, 205),
-        frame(sheet, centre, 170, CAMERA_DEG),
+        line(centre, (centre[0], centre[1] - 205), stroke=sheet.colours.soft_ink, stroke_width=1.2),
+        frame(sheet, centre, 170, CAMERA_DEG, reach=140),
+        line(
+            sky_point(centre, 173, GUIDER_DEG),
+            sky_point(centre, 200, GUIDER_DEG),
+            stroke=sheet.colours.overlay,
+            stroke_width=1.4,
+            stroke_dasharray="5 4",
+        ),
         foot(sheet, centre, 160, GUIDER_DEG),
         star(sheet, sky_point(centre, 163, GUIDER_DEG + 2)),
-        turn_arc(sheet, centre, 128, (0, CAMERA_DEG), "p"),
+        turn_arc(sheet, centre, 132, (0, CAMERA_DEG), "p"),
         turn_arc(sheet, centre, 190, (0, GUIDER_DEG), "g"),
         turn_arc(sheet, centre, 108, (CAMERA_DEG, GUIDER_DEG), "θ"),
         notes(
@@ -185,33 +194,27 @@ def draw_flip() -> str:
 
 
 def draw_through() -> str:
-    """Draw the sky as it stands behind the telescope, and why the stem sits opposite its star."""
-    sheet, centre = Sheet("day", "wide", "angles-through"), (290.0, 330.0)
-    north = float(bench_of_sky_deg(0.0, RIG))
-    catches = float(bench_of_sky_deg(GUIDER_DEG, RIG))
-    there, here = sky_point(centre, 150, catches), sky_point(centre, 150, STEM_DEG)
-    ink = sheet.colours.overlay
+    """Draw the sky as it stands behind the tube, and why the stem sits opposite its star."""
+    sheet, centre = Sheet("day", "wide", "angles-through"), (285.0, 335.0)
+    north, catches = float(bench_of_sky_deg(0.0, RIG)), float(bench_of_sky_deg(GUIDER_DEG, RIG))
+    there, here = sky_point(centre, 140, catches), sky_point(centre, 140, STEM_DEG)
+    ink, colours = sheet.colours.overlay, sheet.colours
     x, y = here
     return sheet.finish(
-        compass(sheet, centre, 205, north),
+        _tube(sheet, centre, 248),
+        compass(sheet, centre, 190, north),
         line(there, here, stroke=ink, stroke_width=1.6, stroke_dasharray="5 4"),
         circle(centre, 4, fill=ink),
-        star(sheet, there, "guide star"),
-        rect(
-            x - 13,
-            y - 13,
-            26,
-            26,
-            fill=sheet.hatch("east"),
-            stroke=sheet.colours.ink,
-            transform=turned(here, STEM_DEG),
-        ),
-        sheet.write((x + 26, y + 6), "prism", bold=True, halo=sheet.colours.tints[0]),
-        turn_arc(sheet, centre, 178, (0, STEM_DEG), f"{STEM_DEG:g}°"),
-        line((centre[0], centre[1] - 205), (centre[0], centre[1] - 150), stroke=sheet.colours.ink, stroke_width=2),
+        star(sheet, there),
+        sheet.write((there[0] + 12, there[1] + 5), "guide star", bold=True),
+        rect(x - 13, y - 13, 26, 26, fill=sheet.hatch("east"), stroke=colours.ink, transform=turned(here, STEM_DEG)),
+        sheet.write((x + 24, y + 6), "prism", bold=True, halo=colours.tints[0]),
+        turn_arc(sheet, centre, 170, (0, STEM_DEG), f"{STEM_DEG:g}°"),
+        line((centre[0], centre[1] - 182), (centre[0], centre[1] - 145), stroke=colours.ink, stroke_width=2),
+        _side_view(sheet, (782.0, 500.0)),
         notes(
             sheet,
-            (580, 130),
+            (585, 100),
             [
                 "Standing behind the telescope:",
                 "German mount, target in the west.",
@@ -227,11 +230,72 @@ def draw_through() -> str:
                 f"{GUIDER_DEG:g}° + 90° = {STEM_DEG:g}°.",
             ],
         ),
-        height=590,
+        height=680,
         title="Through the telescope",
-        desc=f"The sky behind the telescope with east up and north to the right. The guide star stands at "
-        f"{catches:g}° counter-clockwise from up; the prism that catches it stands opposite, at {STEM_DEG:g}°.",
+        desc=f"The sky behind the telescope with east up and north to the right, inside the outline of the tube, its "
+        f"dovetail below. The guide star stands at {catches:g}° counter-clockwise from up; the prism that catches it "
+        f"stands opposite, at {STEM_DEG:g}°. Beside it, from the side: an eye behind a telescope on a German mount.",
     )
+
+
+def _tube(sheet: Sheet, centre: Point, radius: float) -> Element:
+    """Draw the tube from behind, the dovetail under it, and the way from one to the other, which is up."""
+    x, y = centre
+    colours = sheet.colours
+    foot_y, left = y + radius, x - radius - 14
+    head = polyline_data([(left - 6, y - radius + 14), (left, y - radius), (left + 6, y - radius + 14)], closed=True)
+    rail = [(x - 62, foot_y + 34), (x - 44, foot_y - 4), (x + 44, foot_y - 4), (x + 62, foot_y + 34)]
+    return group(
+        path(polyline_data(rail, closed=True), fill=colours.tints[2], stroke=colours.ink, stroke_width=1.6),
+        circle(centre, radius, fill=colours.paper, stroke=colours.ink, stroke_width=3),
+        circle(centre, radius - 9, fill="none", stroke=colours.ink, stroke_width=1),
+        sheet.write((x, foot_y + 26), "dovetail", anchor="middle", bold=True),
+        line((left, foot_y + 34), (left, y - radius + 12), stroke=colours.ink, stroke_width=2),
+        path(head, fill=colours.ink),
+        sheet.write((left + 14, foot_y + 28), "up: dovetail to tube", bold=True),
+    )
+
+
+def _side_view(sheet: Sheet, at: Point) -> Element:
+    """Draw a telescope on a German mount from the side, and an eye behind it."""
+    x, y = at
+    lean = -24.0
+    plain = {"fill": sheet.colours.paper, "stroke": sheet.colours.ink, "stroke_width": 2}
+    metal = {"fill": sheet.colours.tints[2], "stroke": sheet.colours.ink, "stroke_width": 1.6}
+    rail = [(x - 62, y + 36), (x - 56, y + 24), (x + 56, y + 24), (x + 62, y + 36)]
+    telescope = group(
+        rect(x - 9, y + 36, 18, 50, **metal),
+        rect(x - 4, y + 86, 8, 30, **metal),
+        rect(x - 22, y + 106, 44, 26, rx=4, **metal),
+        path(polyline_data(rail, closed=True), **metal),
+        rect(x - 118, y - 24, 220, 48, **plain),
+        rect(x + 102, y - 11, 22, 22, **plain),
+        transform=turned(at, lean),
+    )
+    hub, eye = sky_point(at, 62, 180.0 + lean), sky_point(at, 158, 270.0 + lean)
+    weight, tube = sky_point(at, 119, 180.0 + lean), sky_point(at, 0, 0)
+    return group(
+        rect(hub[0] - 11, hub[1], 22, 110, **metal),
+        rect(hub[0] - 34, hub[1] + 106, 68, 10, **metal),
+        circle(hub, 17, **metal),
+        telescope,
+        _eye(sheet, eye),
+        sheet.write((eye[0] + 2, eye[1] + 34), "you", anchor="middle", bold=True),
+        sheet.write((tube[0] - 8, tube[1] + 3), "tube", anchor="middle"),
+        sheet.write((hub[0] + 20, hub[1] + 66), "pier"),
+        sheet.write((weight[0] - 26, weight[1] + 6), "counterweight", anchor="end"),
+    )
+
+
+def _eye(sheet: Sheet, at: Point) -> Element:
+    """Draw an eye that looks up along the tube."""
+    x, y = at
+    ink = sheet.colours.overlay
+    return group(
+        path(f"M{x - 20:g} {y:g}Q{x:g} {y - 20:g} {x + 20:g} {y:g}Q{x:g} {y + 20:g} {x - 20:g} {y:g}Z",
+             fill=sheet.colours.paper, stroke=ink, stroke_width=2),
+        circle((x - 3, y - 1), 6, fill=ink),
+    )  # fmt: skip
 
 
 def draw_bench() -> str:
@@ -282,6 +346,11 @@ def _face(sheet: Sheet, centre: Point, name: str, bench_deg: float) -> Element:
     downhill = low_deg + (reading.tilt_deg if reading.low_end == "left" else -reading.tilt_deg)
     span = sorted((low_deg, downhill))
     arc = path(arc_data(centre, 84, *span), fill="none", stroke=colours.overlay, stroke_width=2)
+    middle, end = sky_point(centre, 108, sum(span) / 2), sky_point(centre, 130, downhill)
+    figure = sheet.write(
+        (middle[0], middle[1] + 6), f"{reading.tilt_deg:g}°", anchor="middle", bold=True, ink=colours.overlay
+    )
+    low = sheet.write((end[0], end[1] + 5), "low", anchor="middle", italic=True, bold=True)
     return group(
         line((x - 125, y), (x + 125, y), stroke=colours.soft_ink, stroke_width=1, stroke_dasharray="6 4"),
         group(
@@ -289,7 +358,7 @@ def _face(sheet: Sheet, centre: Point, name: str, bench_deg: float) -> Element:
             rect(x + 9, y - 30, 22, 60, fill=colours.paper, stroke=colours.ink, stroke_width=1.4, rx=3),
             transform=turned(centre, bench_deg),
         ),
-        arc if reading.tilt_deg > 0 else None,
+        *([arc, figure, low] if reading.tilt_deg > 0 else []),
         sheet.write((x, y + 160), name, size=sheet.body_size, anchor="middle", bold=True),
         sheet.write((x, y + 184), f"bench angle {bench_deg:g}°", anchor="middle"),
         sheet.write((x, y + 208), f"gauge: {_read(bench_deg)}", anchor="middle", ink=colours.overlay, bold=True),
