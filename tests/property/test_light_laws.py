@@ -20,9 +20,9 @@ from sidelight.rig import photometry as ph
 from sidelight.rig.records import Rig
 from sidelight.sky.altitude import altitude_azimuth
 from sidelight.sky.brightness import NightSky, sky_parts
+from sidelight.sky.frames import sidereal_deg
 from sidelight.sky.night import dark_spans, night_of
 from sidelight.sky.site import Site
-from sidelight.sky.time import sidereal_deg
 
 mags = st.floats(2.0, 16.0)
 

@@ -12,7 +12,8 @@ from astropy.coordinates import SkyCoord, angular_separation
 from builders import build_star_catalogue as builder
 
 from sidelight.stars import cells
-from sidelight.stars.catalogue import EMBEDDED_FILE, Stars, embedded
+from sidelight.stars.catalogue import EMBEDDED_FILE, embedded
+from sidelight.stars.cone import Stars
 
 SKY_DEG2 = 41252.96
 

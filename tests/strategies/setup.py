@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from sidelight.rig.guider import GuideRectangle
 from sidelight.rig.records import Mount, OffAxisGuider, Rig, Sensor, Telescope, Tolerances
 from sidelight.setup.records import SideNeed, Want
-from sidelight.stars.catalogue import Stars
+from sidelight.stars.cone import Stars
 from sidelight.targets.records import Outline, Target
 
 poles_and_elsewhere = st.one_of(

@@ -13,7 +13,7 @@ from sidelight.rig.records import OffAxisGuider, Rig, Sensor, Telescope
 from sidelight.setup.reach import Reach
 from sidelight.setup.records import SideNeed, Want
 from sidelight.setup.solve import solve
-from sidelight.stars.catalogue import Stars
+from sidelight.stars.cone import Stars
 from sidelight.targets.records import Outline, Target
 
 

@@ -5,8 +5,8 @@ import numpy as np
 from sidelight.ground.types import BoolArray, FloatArray, Floats
 from sidelight.season.windows import SeasonTable
 from sidelight.sky.altitude import apparent_place
+from sidelight.sky.frames import sidereal_deg
 from sidelight.sky.site import Site
-from sidelight.sky.time import sidereal_deg
 
 TURN_DEG_PER_DAY = 360.98564736629
 

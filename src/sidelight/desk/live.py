@@ -26,7 +26,7 @@ from sidelight.setup.reach import Reach, arcmin_to_mm
 from sidelight.setup.records import Constraints, SetUp, SideNeed
 from sidelight.setup.solve import ready_task
 from sidelight.setup.task import Subject, reaches_for
-from sidelight.stars.catalogue import Catalogue
+from sidelight.stars.cone import Catalogue
 from sidelight.targets.records import Outline
 
 DRAWN_STARS = 1200

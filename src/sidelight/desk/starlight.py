@@ -6,7 +6,7 @@ from pathlib import Path
 from sidelight.light.reach import GuiderReach, guider_reach
 from sidelight.notebook.read import Notebook
 from sidelight.sky.time import mjd_from_datetime
-from sidelight.stars.catalogue import Catalogue
+from sidelight.stars.cone import Catalogue
 from sidelight.stars.merged import catalogue_for
 
 NOON = dt.time(12, tzinfo=dt.UTC)

@@ -11,12 +11,11 @@ import numpy as np
 from sidelight.ground.angles import unit_vector
 from sidelight.ground.types import FloatArray, IntArray
 from sidelight.light.weight import Directions
-from sidelight.sky.frames import sky_frame
+from sidelight.sky.frames import sidereal_deg, sky_frame
 from sidelight.sky.moon import moon_phase, moon_topocentric
 from sidelight.sky.refraction import refraction_of_apparent_deg
 from sidelight.sky.site import Site
 from sidelight.sky.sun import sun_place
-from sidelight.sky.time import sidereal_deg
 
 _STEP_DAYS = 1.0 / 48.0
 _SUN_PARALLAX_DEG = 8.794 / 3600.0

@@ -5,10 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from sidelight.ground.types import FloatArray, IntArray
-from sidelight.sky.frames import sky_frame
+from sidelight.sky.frames import sidereal_deg, sky_frame
 from sidelight.sky.site import Site
 from sidelight.sky.spells import Spells
-from sidelight.sky.time import sidereal_deg
 
 SKY_TURN_DEG_PER_DAY = 360.98564736629
 """Of the mean equinox of date (IAU 1982: 1.00273790935 turns a day)."""

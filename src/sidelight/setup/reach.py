@@ -13,7 +13,7 @@ from sidelight.rig.guider import GuideRectangle
 from sidelight.rig.optics import plane_mm
 from sidelight.rig.records import Rig
 from sidelight.setup.records import GuideStar, StarFault, Want
-from sidelight.stars.catalogue import Catalogue, Stars
+from sidelight.stars.cone import Catalogue, Stars
 
 ARCMIN_PER_RAD = math.degrees(1.0) * 60.0
 

@@ -17,7 +17,7 @@ from sidelight.setup.records import Constraints, Ring, SetUp, SideNeed, Solution
 from sidelight.setup.rings import ring
 from sidelight.setup.task import Task, build_task, reaches_for
 from sidelight.setup.words import about_fainter_stars, behind, notes, outcome_of, outcome_sentence
-from sidelight.stars.catalogue import Catalogue
+from sidelight.stars.cone import Catalogue
 
 NEXT_BEST = 4
 FREE = Constraints()

@@ -15,7 +15,7 @@ from sidelight.setup.arcwork import point_arc
 from sidelight.setup.reach import Reach, StarTable, arcmin_to_mm, load_reaches
 from sidelight.setup.records import Constraints, Frame, Side, SideNeed, Want
 from sidelight.setup.rings import side_arcs
-from sidelight.stars.catalogue import Catalogue
+from sidelight.stars.cone import Catalogue
 
 SPARE_ARCMIN = 15.0
 SPARE_MM = 6.0

@@ -6,10 +6,9 @@ import numpy as np
 
 from sidelight.ground.angles import direction_deg, unit_vector, wrap_180, wrap_360
 from sidelight.ground.types import FloatArray, Floats
-from sidelight.sky.frames import SkyFrame, sky_frame
+from sidelight.sky.frames import SkyFrame, sidereal_deg, sky_frame
 from sidelight.sky.refraction import apparent_altitude_deg
 from sidelight.sky.site import Site
-from sidelight.sky.time import sidereal_deg
 
 
 def apparent_place(ra_deg: Floats, dec_deg: Floats, mjd: Floats) -> tuple[FloatArray, FloatArray]:

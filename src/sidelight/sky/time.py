@@ -1,11 +1,10 @@
-"""Instants: UTC as Modified Julian Date, Terrestrial Time, local sidereal time."""
+"""Instants: UTC as Modified Julian Date, and Terrestrial Time."""
 
 import datetime as dt
 from functools import lru_cache
 
 import numpy as np
 
-from sidelight.ground.angles import wrap_360
 from sidelight.ground.errors import BadInput, Problem
 from sidelight.ground.types import FloatArray, Floats
 
@@ -60,14 +59,3 @@ def tt_mjd(utc_mjd: Floats) -> FloatArray:
     since, tai_minus_utc = _leap_seconds()
     row = np.maximum(np.searchsorted(since, utc, side="right") - 1, 0)
     return np.asarray(utc + (tai_minus_utc[row] + _TT_MINUS_TAI_S) / 86400.0)
-
-
-def sidereal_deg(mjd: Floats, longitude_deg: Floats) -> FloatArray:
-    """Return the local apparent sidereal time in degrees, [0, 360); broadcasts.
-
-    IAU 2006/2000A (ERFA) with UT1−UTC taken as 0: that is the largest error, up to 0.9 s of time or 0.004°; against
-    ERFA itself with the same UT1 it is good to 0.1 milliarcsecond. Polar motion (0.5″) is left out.
-    """
-    from sidelight.sky.frames import greenwich_deg
-
-    return wrap_360(greenwich_deg(mjd) + np.asarray(longitude_deg, dtype=np.float64))

@@ -12,7 +12,8 @@ import numpy as np
 from sidelight.ground.angles import separation_deg
 from sidelight.ground.types import BoolArray, FloatArray, Floats, IntArray
 from sidelight.stars import cache, cells
-from sidelight.stars.catalogue import Catalogue, Stars, check_cone, embedded
+from sidelight.stars.catalogue import embedded
+from sidelight.stars.cone import Catalogue, Stars, check_cone
 from sidelight.stars.doubts import near_any
 from sidelight.stars.motion import J2000_YEAR, places_at, year_of
 from sidelight.stars.service import Cone, StarTable, no_stars, together

@@ -26,7 +26,7 @@ from sidelight.ground.angles import separation_deg, wrap_360
 from sidelight.ground.errors import OurFault, Problem
 from sidelight.ground.types import FloatArray, Floats, IntArray
 from sidelight.stars import cells
-from sidelight.stars.catalogue import Stars, check_cone
+from sidelight.stars.cone import Stars, check_cone
 
 MAGIC = b"SIDESTAR"
 VERSION = 1
