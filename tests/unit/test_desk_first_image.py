@@ -257,6 +257,41 @@ def test_far_off_it_says_turn_and_names_what_is_lost(scope: Pier) -> None:
     assert "clockwise" in report.sentence
 
 
+def test_images_that_disagree_decide_nothing(scope: Pier) -> None:
+    """A clamp that slipped between the sides is not averaged away: no "leave", no turn, nothing learnt."""
+    slack = scope.setup().slack_deg
+    assert slack is not None
+    scope.set_by_bench(slack + 0.6)
+    west = scope.shoot("M 81", "west")
+    scope.set_by_bench(-slack - 0.5)
+    east = scope.shoot("M 81", "east")
+    report = checked(scope, west, east)
+    assert report.verdict == "undecided"
+    assert report.sentence.startswith(f"The images disagree by {2 * slack + 1.1:.1f}°: ")
+    assert report.turns == ()
+    assert report.notes[0].startswith("West less east is ")
+    with pytest.raises(BadInput, match="disagree"):
+        checked(scope, west, east, keep=True)
+
+
+def test_images_that_disagree_far_from_the_plan_say_turn(scope: Pier) -> None:
+    """Forty degrees off, a degree between the sides does not keep it from saying turn."""
+    scope.set_by_bench(40.4)
+    west = scope.shoot("M 81", "west")
+    scope.set_by_bench(39.4)
+    assert checked(scope, west, scope.shoot("M 81", "east")).verdict == "turn"
+
+
+def test_one_image_says_what_its_error_contains(scope: Pier) -> None:
+    """Beside the error of a single image stands that it is gauge and seat alone."""
+    scope.set_by_bench(0.3)
+    report = checked(scope, scope.shoot("M 81"))
+    assert f"± {report.gauge_to_sky_error_deg:.1f}° is gauge and seat alone; a second image measures the rest." in (
+        report.notes
+    )
+    assert report.bench is not None
+
+
 def test_where_stars_fall_now(scope: Pier) -> None:
     """The places reported for the true angles are those of a projection made here, on both sides."""
     scope.set_by_bench(0.6)

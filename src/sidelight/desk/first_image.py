@@ -49,11 +49,18 @@ def check_images(notebook: Notebook, question: CheckQuestion, *, keep: bool = Fa
     offset_deg = _stem_offset(plan, measured, fit)
     held = None if notebook.rig.rotator else camera_deg
     now = setup_report(as_learned(pointed, entry), replace(asked, camera_angle_deg=held, stem_offset_deg=offset_deg))
+    report = first_image_report(notebook, question, plan, now, measured, (fit, seen), before, entry)
     learned_in = None
     if keep:
         _refuse_doubtful(measured)
+        if report.verdict == "undecided":
+            raise BadInput(
+                Problem(
+                    f"Not learnt: the images disagree by {measured.apart_deg:.1f}°.",
+                    suggestion="Clamp, take one image on each side in one night, and check again.",
+                )
+            )
         learned_in = str(learn(notebook, entry))
-    report = first_image_report(notebook, question, plan, now, measured, (fit, seen), before, entry)
     return replace(report, date=date, learned_in=learned_in, notes=(*report.notes, *star_notes))
 
 

@@ -55,6 +55,14 @@ class MeasuredAngles:
         return abs(self.offset.offset_deg.value) > 90.0
 
     @property
+    def apart_deg(self) -> float:
+        """How far the images' differences from the plan lie apart, those of sound images where there are any."""
+        sound = [one.difference_deg for one in self.images if one.sound] or [
+            one.difference_deg for one in self.images
+        ]
+        return max(sound) - min(sound)
+
+    @property
     def focal_known(self) -> bool:
         """Whether the images show the whole sensor, so that their scale proves the focal length."""
         return all(frame.whole for frame in self.frames)

@@ -4,6 +4,7 @@ import datetime as dt
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from sidelight.desk.bench_records import BenchReport
 from sidelight.desk.setup import SetupReport
 from sidelight.desk.sightings import GuideSpot, SeenStar
 from sidelight.notebook.settings import Measured
@@ -107,8 +108,12 @@ class StemReport:
 class FirstImageReport:
     """The answer to "turn it, or leave it?".
 
-    camera_angle_deg : where the camera stands, half a turn apart taken as the same frame; difference_deg : that less
-    the plan; half_turn : the picture stands on its head. by_rotator : a
+    verdict : "leave", "turn", "better_turned", or "undecided" where the images disagree by more than the slack; then
+    `turns` is empty and nothing is learnt.
+
+    camera_angle_deg : where the camera stands by all images, as the plan counts it: ICRS at the targets' mean, while
+    the images' own are ICRS at their places, where the pole of date stands otherwise; half a turn is no matter;
+    difference_deg : that less the plan; half_turn : the picture stands on its head. by_rotator : a
     rotator makes the turn, and `places` holds with it. flip_deg : how much greater in the west than in the east.
     gauge_to_sky_deg : camera angle on the sky less the angle set on the bench; its error holds gauge and seat.
     learned_in : the file in which it was kept, null when it was only shown.
@@ -149,3 +154,4 @@ class FirstImageReport:
     cautions: tuple[str, ...]
     entry: Measured | None = field(default=None, metadata={"json": False}, repr=False)
     now: SetupReport | None = field(default=None, metadata={"json": False}, repr=False)
+    bench: BenchReport | None = field(default=None, metadata={"json": False}, repr=False)

@@ -12,7 +12,7 @@ from sidelight.desk.first_image_records import (
     StemReport,
     TurnReport,
 )
-from sidelight.desk.first_image_words import focal_words, overall_notes, verdict_of
+from sidelight.desk.first_image_words import error_note, flip_note, focal_words, overall_notes, verdict_of
 from sidelight.desk.learning import InForce
 from sidelight.desk.setup import SetupReport
 from sidelight.desk.sightings import SeenStar
@@ -52,14 +52,18 @@ def first_image_report(
     places = _places(plan, now)
     fit, seen = stem
     turns = _turns(notebook, plan, measured, fit)
-    verdict, sentence = verdict_of(plan, now, places, turns, measured.difference_deg, turning=notebook.rig.rotator)
     offset, flip = measured.offset, measured.flip
-    kept = notebook.setup_in_use
+    spread = {"error_deg": offset.offset_deg.error or 0.0, "apart_deg": measured.apart_deg}
+    verdict, sentence = verdict_of(
+        plan, now, places, turns, measured.difference_deg, turning=notebook.rig.rotator, **spread
+    )
+    turned = offset.flip_deg.value if offset.flip_deg else None
+    setup = question.setup or (notebook.setup_in_use.name if notebook.setup_in_use else None)
     known = flip is not None and flip.cone_arcmin.determined
     return FirstImageReport(
         notebook=str(notebook.folder),
         date=plan.date,
-        setup=question.setup or (kept.name if kept else None),
+        setup=setup,
         verdict=verdict,
         sentence=sentence,
         images=measured.images,
@@ -70,7 +74,7 @@ def first_image_report(
         half_turn=measured.half_turn,
         by_rotator=notebook.rig.rotator,
         view=bench.view,
-        turns=turns,
+        turns=() if verdict == "undecided" else turns,
         places=places,
         slack_deg=now.slack_deg or 0.0,
         planned_slack_deg=plan.slack_deg or 0.0,
@@ -80,7 +84,7 @@ def first_image_report(
         gauge_to_sky_deg=entry.camera_offset_deg or 0.0,
         gauge_to_sky_error_deg=entry.camera_offset_error_deg or 0.0,
         gauge_to_sky_words=before.words,
-        flip_deg=offset.flip_deg.value if offset.flip_deg else None,
+        flip_deg=turned,
         flip_error_deg=offset.flip_deg.error if offset.flip_deg else None,
         cone_arcmin=flip.cone_arcmin.value if flip and known else None,
         cone_error_arcmin=flip.cone_arcmin.error if flip and known else None,
@@ -89,8 +93,9 @@ def first_image_report(
         stem=_stem_report(fit, seen, plan, measured),
         learned_in=None,
         notes=(
-            *offset.notes,
-            *overall_notes(notebook, question.setup or (kept.name if kept else None), measured.half_turn, bool(seen)),
+            *flip_note(turned, plan.tolerance_deg),
+            *(error_note(note, entry.camera_offset_error_deg or 0.0) for note in offset.notes),
+            *overall_notes(notebook, setup, measured.half_turn, bool(seen)),
             *focal_words(notebook, measured.focal_mm, measured.focal_known, focal_usable(notebook, measured)),
             *measured.notes,
             *(flip.notes if flip else ()),
@@ -98,6 +103,7 @@ def first_image_report(
         cautions=first_image_cautions(notebook.rig),
         entry=entry,
         now=now,
+        bench=bench,
     )
 
 

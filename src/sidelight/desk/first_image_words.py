@@ -9,6 +9,8 @@ from sidelight.desk.solved import SolvedFrame
 from sidelight.notebook.read import Notebook
 
 _LITTLE_DEG = 0.05
+_SURE_ERRORS = 3.0
+"""A difference of more than so many standard errors is there (common practice, no source)."""
 
 
 def verdict_of(
@@ -19,13 +21,22 @@ def verdict_of(
     difference_deg: float,
     *,
     turning: bool = False,
+    error_deg: float = 0.0,
+    apart_deg: float = 0.0,
 ) -> tuple[str, str]:
-    """Return ("leave", "turn" or "better_turned", the sentence that says so and why).
+    """Return ("leave", "turn", "better_turned" or "undecided", the sentence that says so and why).
 
     Leave it while everything that the plan serves is served with the slack that a recommended set-up must have, or
     with all that the plan had; turn it when something is lost; between the two it is better turned. turning : a
-    rotator does it, which costs nothing.
+    rotator does it, which costs nothing. error_deg : standard error of the difference by the images, 0 for one;
+    apart_deg : how far the images disagree. Undecided while the error is greater than the slack it is judged by, but
+    for a difference so great that it is to be turned whatever the truth is.
     """
+    if _too_uncertain(now, places, difference_deg, error_deg):
+        return "undecided", (
+            f"The images disagree by {apart_deg:.1f}°: a clamp slipped between them, or the mount is far off its "
+            "pole. Nothing is decided: clamp, take one image on each side in one night, check again."
+        )
     off = f"The camera stands {abs(difference_deg):.1f}° {'past' if difference_deg >= 0 else 'short of'} its plan"
     if turning:
         return _rotator(off, now, turns)
@@ -48,6 +59,36 @@ def verdict_of(
         f"Better turn it: {_turns_words(turns)}. {off}; {kept}, but only with {at}, where the plan has "
         f"{planned:.1f}°."
     )
+
+
+def _too_uncertain(now: SetupReport, places: Sequence[PlaceNow], difference_deg: float, error_deg: float) -> bool:
+    """Tell whether the images leave open what they are asked."""
+    slacks = [one.slack_deg for one in places if one.needed and not one.lost and one.star is not None]
+    if not places:
+        slacks = [one.frame_slack_deg for one in now.targets if one.framed]
+    lost = any(one.lost for one in places) or not slacks
+    if lost and abs(difference_deg) > _SURE_ERRORS * error_deg:
+        return False
+    return error_deg > (now.tolerance_deg if lost else min(slacks))
+
+
+def flip_note(flip_deg: float | None, tolerance_deg: float) -> tuple[str, ...]:
+    """Say what a difference between the sides means, where it is greater than the tolerance."""
+    if flip_deg is None or abs(flip_deg) <= tolerance_deg:
+        return ()
+    said = (
+        f"West less east is {flip_deg:+.1f}°, more than the {tolerance_deg:g}° of slack asked for: from one side of "
+        "the meridian to the other the camera turned against the sky, as a clamp that slips at the flip or a mount "
+        "far off its pole makes it."
+    )
+    return (said,)
+
+
+def error_note(note: str, set_error_deg: float) -> str:
+    """Return a note on the images, that on a single one with what the error beside it does contain."""
+    if not note.startswith("One image says nothing about the error"):
+        return note
+    return f"± {set_error_deg:.1f}° is gauge and seat alone; a second image measures the rest."
 
 
 def _rotator(off: str, now: SetupReport, turns: Sequence[TurnReport]) -> tuple[str, str]:
