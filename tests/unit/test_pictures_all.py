@@ -11,6 +11,8 @@ from tests.strategies import picture_samples as samples
 from tests.strategies.picture_reading import attributes, parse, touching, writings
 
 from sidelight.ground.errors import OurFault
+from sidelight.pictures import chart_records as charts
+from sidelight.pictures import records
 from sidelight.pictures.back import draw_back
 from sidelight.pictures.campaign import draw_campaign
 from sidelight.pictures.collected import draw_collected
@@ -24,6 +26,17 @@ from sidelight.pictures.season import draw_season
 from sidelight.pictures.sensor import draw_guide_sensor
 from sidelight.pictures.year import draw_year
 
+
+def _low_sensor(view: records.GuideSensorView, **asked: Any) -> str:
+    """Draw the guide sensor as a card has it."""
+    return draw_guide_sensor(view, low=True, **asked)
+
+
+def _low_night(view: charts.NightView, **asked: Any) -> str:
+    """Draw the night as a card has it."""
+    return draw_night(view, plot_height=222.0, **asked)
+
+
 FULL: dict[str, tuple[Callable[..., str], Any]] = {
     "dial": (draw_dial, samples.dial()),
     "small dial": (draw_dial, samples.dial(3)),
@@ -35,6 +48,8 @@ FULL: dict[str, tuple[Callable[..., str], Any]] = {
     "fork": (draw_back, samples.back(237.2, 147.3, "fork")),
     "focuser": (draw_back, samples.back(124.5, 37.4, "focuser")),
     "sensor": (draw_guide_sensor, samples.sensor()),
+    "sensor on a card": (_low_sensor, samples.sensor()),
+    "night on a card": (_low_night, samples.night()),
     "year": (draw_year, samples.year()),
     "night": (draw_night, samples.night()),
     "horizon": (draw_horizon, samples.horizon()),

@@ -18,6 +18,7 @@ from sidelight.pictures.dial import draw_dial
 from sidelight.pictures.field import draw_field
 from sidelight.pictures.lettering import wrap
 from sidelight.pictures.night import draw_night
+from sidelight.pictures.palette import palette
 from sidelight.pictures.sensor import draw_guide_sensor
 from sidelight.pictures.year import draw_year
 
@@ -224,6 +225,19 @@ def test_planned_stretches_begin_and_end_on_time() -> None:
         drawn = points(band.get("d", ""))
         for at, x in ((stretch.start_mjd, drawn[0][0]), (stretch.end_mjd, drawn[-1][0])):
             assert x == pytest.approx(left + wide * (at - start) / (end - start), abs=0.02)
+
+
+def test_flips_of_the_plan_are_strong_and_others_pale() -> None:
+    """Only the flip of a planned stay is filled with the overlay; a card's chart leaves heading and list out."""
+    view = samples.night()
+    idle = (samples.TARGETS[1], view.times_mjd[60])
+    root = parse(draw_night(replace(view, flips_mjd=(*view.flips_mjd, idle)), prefix="n"))
+    strong, pale = by_id(root, "n-flips")
+    assert strong.get("fill") == palette("day").overlay
+    assert pale.get("fill") == palette("day").paper
+    said = {one.content for one in writings(parse(draw_night(view, plot_height=200.0)))}
+    assert {"target in the east", "target in the west", "flip"} <= said
+    assert view.title not in said
 
 
 def test_a_night_without_darkness_says_so() -> None:

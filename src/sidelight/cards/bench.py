@@ -1,7 +1,7 @@
 """The bench card: one page with the angles to set and the order of steps."""
 
 from sidelight.cards.drawings import bench_picture
-from sidelight.cards.page import cautions, columns, figure, figures, heading, notes, page, steps, table
+from sidelight.cards.page import blanks, cautions, columns, figure, figures, heading, notes, page, steps, table
 from sidelight.desk.bench_records import BenchAngle, BenchReport
 from sidelight.desk.bench_steps import reading_words
 from sidelight.pictures.palette import Theme
@@ -12,17 +12,21 @@ def bench_card(report: BenchReport, theme: Theme = "print") -> str:
     parts = [part for part in (report.stem, report.camera) if part]
     body = [
         figures([pair for part in parts for pair in _figures(part)]),
+        cautions(report.cautions),
         columns(
             heading("In this order") + steps(report.steps),
             figure(bench_picture(report, theme, "narrow")),
         ),
+        heading("Both readings, once clamped" if report.stem else "The reading, once clamped"),
+        blanks([["stem"] * bool(report.stem) + ["camera", "date"]] * 2),
         heading("The angles"),
         _angles(report, parts),
         notes([line for line in (report.turns_together, report.budget_sentence, pole_words(report)) if line]),
         notes([line for line in (learnt_words(report), *report.notes) if line]),
-        cautions(report.cautions),
     ]
-    return page("Bench card", f"Set-up for the nights from {report.date}. {report.view}", body, theme, "Sidelight")
+    setup = f'set-up "{report.setup}"' if report.setup else "set-up"
+    about = f"{report.rig}: {setup} for the nights from {report.date}. {report.view}"
+    return page("Bench card", about, body, theme, "Sidelight")
 
 
 def _figures(part: BenchAngle) -> list[tuple[str, str]]:
@@ -41,7 +45,7 @@ def _angles(report: BenchReport, parts: list[BenchAngle]) -> str:
         if report.newtonian:
             row.append(reading_words(part.gauge_lying) if part.gauge_lying else "")
         rows.append([*row, f"{part.sky_angle_deg % 360:.1f}°"])
-    return table(head, rows)
+    return table(head, rows, wrapped=True)
 
 
 def pole_words(report: BenchReport) -> str:

@@ -6,7 +6,7 @@ from html import escape
 from sidelight.pictures.palette import Palette, Theme, palette
 
 CSS = """
-@page { size: A4; margin: 11mm }
+@page { size: A4; margin: 10mm 11mm 9mm }
 * { box-sizing: border-box }
 html { color-scheme: SCHEME; -webkit-text-size-adjust: 100% }
 html { font-size: 15px }
@@ -25,7 +25,7 @@ table { border-collapse: collapse; width: 100%; font-variant-numeric: tabular-nu
 th { text-align: left; color: SOFT; font-weight: 600; font-size: .85rem }
 th, td { padding: .22rem .7rem .22rem 0; border-bottom: 1px solid HAIR; vertical-align: top }
 .scroll { overflow-x: auto }
-ol, ul { margin: .3rem 0; padding-left: 1.35rem }
+ol, ul { margin: .3rem 0; padding-left: 1.35rem } ol { padding-left: 1.8rem }
 li { margin: .2rem 0 }
 li.tick { list-style: none; position: relative; padding-left: .3rem }
 li.tick::before { content: ""; position: absolute; left: -1.25rem; top: .22rem; width: .85rem; height: .85rem;
@@ -34,19 +34,26 @@ figure { margin: .4rem 0 }
 figure svg { display: block; width: 100%; height: auto; max-height: 78vh }
 .caution { border: 1.5px solid INK; padding: .45rem .8rem; margin-top: .9rem; break-inside: avoid }
 .caution h2 { margin: 0 0 .2rem }
+.blank { display: flex; gap: 1.2rem; margin: .2rem 0 }
+.blank span { display: flex; flex: 1; align-items: end; gap: .5rem }
+.blank i { flex: 1; height: 1.7rem; border-bottom: 1px solid INK }
 .note { color: SOFT }
 footer { margin-top: .8rem; color: SOFT; font-size: .85rem }
 figure.phone { display: none }
 th, td { white-space: nowrap }
+.wrapped th, .wrapped td { white-space: normal }
 @media (max-width: 40rem) {
   .columns { grid-template-columns: minmax(0, 1fr) }
   figure.desk { display: none } figure.phone { display: block }
 }
-.sensors { display: grid; grid-template-columns: repeat(auto-fit, minmax(15rem, 1fr)); gap: .4rem 1.4rem }
+.sensors { display: grid; grid-template-columns: minmax(0, 1fr) minmax(0, 1fr); gap: .4rem 1.4rem }
+@media (max-width: 40rem) { .sensors { grid-template-columns: minmax(0, 1fr) } }
 @media print {
   figure.desk { display: block } figure.phone { display: none }
-  html { font-size: 9.8px } main { padding: 0; max-width: none }
-  figure svg { max-height: 80mm; margin: 0 auto } .sensors svg { max-height: 50mm }
+  html { font-size: 9.4px } main { padding: 0; max-width: none }
+  figure svg { max-height: 132mm; margin: 0 auto } .sensors { grid-template-columns: minmax(0, 1fr) minmax(0, 1fr) }
+  th, .figures dt, footer { font-size: 1rem } .figures dd { font-size: 1.4rem } footer { margin-top: .4rem }
+  .blank { margin: 0 } .sensors figure { margin: 0 }
   .figures { margin: .3rem 0 } li { margin: .08rem 0 }
   h2 { margin: .5rem 0 .2rem } .caution { margin-top: .4rem; padding: .25rem .6rem } th, td { padding-block: .1rem }
   .note { margin: .25rem 0 } figure { margin: .2rem 0 } header { margin-bottom: .4rem }
@@ -87,8 +94,8 @@ def figures(pairs: Sequence[tuple[str, str]]) -> str:
     return f'<dl class="figures">{cells}</dl>'
 
 
-def table(head: Sequence[str], rows: Sequence[Sequence[str]], caption: str = "") -> str:
-    """Return a table of text cells; the first cell of a row is its heading."""
+def table(head: Sequence[str], rows: Sequence[Sequence[str]], caption: str = "", *, wrapped: bool = False) -> str:
+    """Return a table of text cells; the first cell of a row is its heading. `wrapped`: long cells may take lines."""
     top = "".join(f'<th scope="col">{escape(cell)}</th>' for cell in head)
     body = "".join(
         "<tr>"
@@ -100,7 +107,13 @@ def table(head: Sequence[str], rows: Sequence[Sequence[str]], caption: str = "")
         for row in rows
     )
     name = f"<caption>{escape(caption)}</caption>" if caption else ""
-    return f'<div class="scroll"><table>{name}<thead><tr>{top}</tr></thead><tbody>{body}</tbody></table></div>'
+    kind = ' class="wrapped"' if wrapped else ""
+    return f'<div class="scroll"><table{kind}>{name}<thead><tr>{top}</tr></thead><tbody>{body}</tbody></table></div>'
+
+
+def paragraph(text: str) -> str:
+    """Return a paragraph of text."""
+    return f"<p>{escape(text)}</p>"
 
 
 def steps(lines: Sequence[str]) -> str:
@@ -111,6 +124,12 @@ def steps(lines: Sequence[str]) -> str:
 def ticks(lines: Sequence[str]) -> str:
     """Return lines with a box each to tick off with a pen."""
     return "<ul>" + "".join(f'<li class="tick">{escape(line)}</li>' for line in lines) + "</ul>"
+
+
+def blanks(rows: Sequence[Sequence[str]]) -> str:
+    """Return lines to write on with a pen, each with what belongs there."""
+    lines = ("".join(f"<span>{escape(name)}<i></i></span>" for name in row) for row in rows)
+    return "".join(f'<p class="blank">{line}</p>' for line in lines)
 
 
 def notes(lines: Sequence[str]) -> str:

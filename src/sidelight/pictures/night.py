@@ -11,31 +11,40 @@ import numpy as np
 
 from sidelight.ground.types import FloatArray
 from sidelight.pictures.axes import Scale, Tick, clock, hour_ticks
-from sidelight.pictures.chart_records import NightCurve, NightView, PlannedStretch
+from sidelight.pictures.chart_records import NightCurve, NightView
 from sidelight.pictures.frame import left_side, outline
-from sidelight.pictures.lettering import Box, fit, width_of, wrap
+from sidelight.pictures.lettering import Box, width_of
 from sidelight.pictures.night_chart import NightChart, by_name, draw_names, floor_word
+from sidelight.pictures.night_list import draw_listing, draw_signs, flips_on_the_way, side_paint
 from sidelight.pictures.palette import Theme
 from sidelight.pictures.records import Width
 from sidelight.pictures.regions import above
 from sidelight.pictures.sheet import Sheet, moon_disc, zebra
-from sidelight.pictures.svg import Element, Point, circle, element, group, line, path, polyline_data, rect, tip
+from sidelight.pictures.svg import Element, circle, element, group, line, path, polyline_data, rect, tip
 
-_READING = "Firm line: usable. Dotted: too low, behind the horizon or too bright. Broad band: planned."
-_FLIP_PAUSE_MIN = 15.0
-"""A flip so near to a stay's end still belongs to it; our choice."""
 _TWILIGHT_DEG = (0.0, -6.0, -12.0)
 """Altitudes of the Sun at which one step of twilight passes to the next; the dark limit is the night's own."""
 
 
-def draw_night(view: NightView, *, theme: Theme = "day", width: Width = "wide", prefix: str = "night") -> str:
-    """Return a night as SVG text; the plan follows below as a list with clock times."""
+def draw_night(
+    view: NightView,
+    *,
+    theme: Theme = "day",
+    width: Width = "wide",
+    prefix: str = "night",
+    plot_height: float | None = None,
+) -> str:
+    """Return a night as SVG text; the plan follows below as a list with clock times.
+
+    plot_height : of the plot alone, for a card that names the night and gives the plan's times itself; heading and
+    list are left out then, and the signs are explained in a line.
+    """
     sheet = Sheet(theme, width, prefix)
     if len(view.times_mjd) < 2:  # no night to draw: an empty plot, and the plan in words
         blank = np.empty(0)
         view = replace(view, curves=(), flips_mjd=(), sun_altitude_deg=blank, moon_altitude_deg=blank)
-    chart = _lay_out(sheet, view)
-    listing, bottom = _listing(chart)
+    chart = _lay_out(sheet, view, plot_height)
+    listing, bottom = draw_listing(chart) if plot_height is None else draw_signs(chart)
     box = chart.box
     clip = rect(box.left, box.top, box.right - box.left, box.bottom - box.top)
     return sheet.finish(
@@ -59,6 +68,7 @@ def draw_night(view: NightView, *, theme: Theme = "day", width: Width = "wide", 
         height=bottom + sheet.margin,
         title=view.title,
         desc=describe_night(view),
+        headed=plot_height is None,
     )
 
 
@@ -72,20 +82,10 @@ def describe_night(view: NightView) -> str:
         sentences.append(
             f"{stretch.name} from {clock(stretch.start_mjd, view.zone)} to {clock(stretch.end_mjd, view.zone)}{side}."
         )
-    sentences += [f"{name}: flip at {clock(at, view.zone)}." for name, at in _flips_on_the_way(view)]
+    sentences += [f"{name}: flip at {clock(at, view.zone)}." for name, at in flips_on_the_way(view)]
     if len(view.moon_altitude_deg):
         sentences.append(f"Moon {view.moon_illuminated_fraction * 100:.0f} % lit.")
     return " ".join(sentences)
-
-
-def _flips_on_the_way(view: NightView) -> tuple[tuple[str, float], ...]:
-    """Return the flips that fall into a planned stay; the mount makes no other."""
-    near = _FLIP_PAUSE_MIN / 1440.0  # the plan is cut at the flip, and may pause for it
-    return tuple(
-        (name, at)
-        for name, at in view.flips_mjd
-        if any(stay.name == name and stay.start_mjd - near <= at <= stay.end_mjd + near for stay in view.plan)
-    )
 
 
 def _dark(view: NightView) -> FloatArray:
@@ -95,10 +95,10 @@ def _dark(view: NightView) -> FloatArray:
     return above(view.times_mjd, -view.sun_altitude_deg, -view.twilight_limit_deg)
 
 
-def _lay_out(sheet: Sheet, view: NightView) -> NightChart:
+def _lay_out(sheet: Sheet, view: NightView, plot_height: float | None) -> NightChart:
     left = sheet.margin + width_of("90°", sheet.small_size) + 14
-    top = sheet.below_heading + sheet.small_size * 1.5
-    tall = 270.0 if sheet.narrow else 430.0
+    top = (sheet.below_heading if plot_height is None else 2.0) + sheet.small_size * 1.5
+    tall = plot_height or (270.0 if sheet.narrow else 430.0)
     box = Box(left, top, sheet.across - sheet.margin - 4, top + tall)
     times = view.times_mjd
     start, end = (float(times[0]), float(times[-1])) if len(times) > 1 else (0.0, 1.0)
@@ -216,12 +216,8 @@ def _planned(chart: NightChart) -> Element:
         if data:
             edge = chart.sheet.colours.lit_edge
             drawn.append(path(data, fill="none", stroke=edge, stroke_width=thick + 2))
-            drawn.append(path(data, fill="none", stroke=_paint(chart.sheet, stretch), stroke_width=thick))
+            drawn.append(path(data, fill="none", stroke=side_paint(chart.sheet, stretch), stroke_width=thick))
     return group(*drawn, id=chart.sheet.id("plan"))
-
-
-def _paint(sheet: Sheet, stretch: PlannedStretch) -> str:
-    return sheet.hatch("east") if stretch.side == "east" else sheet.colours.lit_west
 
 
 def _moon(chart: NightChart) -> Element | None:
@@ -249,10 +245,13 @@ def _moon(chart: NightChart) -> Element | None:
 
 
 def _flips(chart: NightChart) -> Element:
-    """Mark each flip on its curve with two opposed triangles."""
+    """Mark each flip on its curve with two opposed triangles, small and pale where nothing is planned round it."""
     drawn: list[Element | None] = []
-    colours, k = chart.sheet.colours, 6.0 if chart.sheet.narrow else 8.0
+    on_the_way = flips_on_the_way(chart.view)
+    colours = chart.sheet.colours
     for name, at in chart.view.flips_mjd:
+        made = (name, at) in on_the_way
+        k = (6.0 if chart.sheet.narrow else 8.0) * (1.0 if made else 0.6)
         curve = by_name(chart.view, name)
         if curve is None or not chart.x.low <= at <= chart.x.high:
             continue
@@ -263,7 +262,9 @@ def _flips(chart: NightChart) -> Element:
         left = polyline_data([(x - 1, y - k), (x - 1, y + k), (x - 1 - k * 1.3, y)], closed=True)
         right = polyline_data([(x + 1, y - k), (x + 1, y + k), (x + 1 + k * 1.3, y)], closed=True)
         words = tip(f"{name}: flip at {clock(at, chart.view.zone)}")
-        drawn.append(path(left + right, words, fill=colours.overlay, stroke=colours.paper, stroke_width=1.2))
+        strong = {"fill": colours.overlay, "stroke": colours.paper, "stroke_width": "1.2"}
+        pale = {"fill": colours.paper, "stroke": colours.soft_ink, "stroke_width": "0.9"}
+        drawn.append(path(left + right, words, **(strong if made else pale)))
     return group(*drawn, id=chart.sheet.id("flips"))
 
 
@@ -280,48 +281,3 @@ def _now(chart: NightChart) -> Element | None:
         circle((x, box.bottom + 3), 4.5, fill=colours.overlay, stroke=colours.paper, stroke_width=1),
         id=chart.sheet.id("now"),
     )
-
-
-def _listing(chart: NightChart) -> tuple[Element, float]:
-    """List the plan below the plot: sign, clock times, target, side; flips between; return it and its lower end."""
-    sheet, view, colours = chart.sheet, chart.view, chart.sheet.colours
-    left, y = sheet.margin, chart.box.bottom + 10 + sheet.small_size * 3.2
-    drawn: list[Element | None] = []
-    entries: list[tuple[float, PlannedStretch | None, str]] = [(s.start_mjd, s, "") for s in view.plan]
-    entries += [(at, None, name) for name, at in _flips_on_the_way(view)]
-    size = sheet.body_size
-    at_name = left + 34 + width_of("00:00–00:00 ", size)
-    for at, stretch, name in sorted(entries, key=lambda entry: entry[0]):
-        room = sheet.across - sheet.margin - at_name
-        if stretch is None:
-            drawn.append(_flip_sign(sheet, (left + 12, y - size * 0.36)))
-            drawn.append(sheet.write((left + 34, y), clock(at, view.zone), size=size, ink=colours.overlay))
-            drawn.append(sheet.write((at_name, y), fit(f"flip: {name}", room, size), size=size, ink=colours.overlay))
-        else:
-            span = f"{clock(stretch.start_mjd, view.zone)}–{clock(stretch.end_mjd, view.zone)}"
-            edge = {"stroke": colours.lit_edge, "stroke_width": "1"}
-            drawn.append(rect(left, y - size * 0.7, 24, size * 0.75, fill=_paint(sheet, stretch), **edge))
-            drawn.append(sheet.write((left + 34, y), span, size=size))
-            side = f" in the {stretch.side}" if stretch.side in ("east", "west") else ""
-            words = fit(stretch.name, (room - width_of(side, size)) / 1.08, size)
-            drawn.append(sheet.write((at_name, y), words, size=size, bold=True))
-            if side:
-                place = at_name + width_of(words, size) * 1.08 + 6
-                drawn.append(sheet.write((place, y), side.strip(), size=size, ink=colours.soft_ink))
-        y += size * 1.6
-    if not entries:
-        drawn.append(sheet.write((left, y), "nothing planned", ink=colours.soft_ink))
-        y += size * 1.6
-    y += sheet.small_size * 0.4
-    for words in wrap(_READING, sheet.across - 2 * left, sheet.small_size):
-        drawn.append(sheet.write((left, y), words, ink=colours.soft_ink))
-        y += sheet.small_size * 1.35
-    return group(*drawn, id=sheet.id("listing")), y - sheet.small_size
-
-
-def _flip_sign(sheet: Sheet, at: Point) -> Element:
-    """Draw the flip's two triangles for the list."""
-    x, y = at
-    left = polyline_data([(x - 1, y - 6), (x - 1, y + 6), (x - 9, y)], closed=True)
-    right = polyline_data([(x + 1, y - 6), (x + 1, y + 6), (x + 9, y)], closed=True)
-    return path(left + right, fill=sheet.colours.overlay)

@@ -93,16 +93,30 @@ def floor_word(chart: NightChart) -> tuple[Point, str, Box]:
     """Return where the floor is named, in the land below it, with what words, and their box."""
     words = f"below the floor of {chart.view.floor_deg:.0f}°"
     at = (chart.box.right - 8, chart.box.bottom - 8)
-    return at, words, text_box(at, words, chart.sheet.small_size * 1.1, "end")
+    box = text_box(at, words, chart.sheet.small_size * 1.1, "end")
+    moon = _moon_box(chart)
+    if moon is not None and box.meets(moon):  # the Moon rises there: the words go before it
+        step = box.right - moon.left + 4
+        at, box = (at[0] - step, at[1]), Box(box.left - step, box.top, box.right - step, box.bottom)
+    return at, words, box
+
+
+def _moon_box(chart: NightChart) -> Box | None:
+    """Return the box of the Moon's disc at the highest point of its curve; None for no Moon."""
+    moon = chart.view.moon_altitude_deg
+    if not len(moon) or not np.any(np.isfinite(moon)):
+        return None
+    top = int(np.nanargmax(moon))
+    x = min(max(chart.x.at(float(chart.view.times_mjd[top])), chart.box.left + 10), chart.box.right - 10)
+    y = chart.y.at(float(moon[top]))
+    return Box(x - 12, y - 11, x + 12, y + 11)
 
 
 def _signs(chart: NightChart) -> list[Box]:
     """Return the boxes of the flips' signs and of the Moon's disc, which names keep clear of."""
     places = [(at, curve.altitude_deg) for name, at in chart.view.flips_mjd if (curve := by_name(chart.view, name))]
-    moon = chart.view.moon_altitude_deg
-    if len(moon) and np.any(np.isfinite(moon)):
-        places.append((float(chart.view.times_mjd[int(np.nanargmax(moon))]), moon))
-    boxes = [floor_word(chart)[2]]
+    moon = _moon_box(chart)
+    boxes = [floor_word(chart)[2], *([moon] if moon else [])]
     for at, altitudes in places:
         x, y = chart.x.at(at), chart.y.at(float(np.interp(at, chart.view.times_mjd, altitudes)))
         boxes.append(Box(x - 12, y - 11, x + 12, y + 11))

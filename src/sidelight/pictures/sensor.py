@@ -1,7 +1,7 @@
 """The guide sensor as a small picture: where the guide star sits before and after the flip."""
 
 from sidelight.pictures.axes import plain_number
-from sidelight.pictures.lettering import Box, fit, text_box
+from sidelight.pictures.lettering import Box, fit, text_box, wrap
 from sidelight.pictures.palette import Theme
 from sidelight.pictures.records import GuideSensorView, SensorPlace, Width
 from sidelight.pictures.sheet import Sheet
@@ -9,19 +9,29 @@ from sidelight.pictures.svg import Anchor, Element, Point, circle, group, line, 
 
 
 def draw_guide_sensor(
-    view: GuideSensorView, *, theme: Theme = "day", width: Width = "wide", prefix: str = "sensor"
+    view: GuideSensorView,
+    *,
+    theme: Theme = "day",
+    width: Width = "wide",
+    prefix: str = "sensor",
+    low: bool = False,
 ) -> str:
-    """Return the guide sensor as SVG text: stars as numbered signs, pixels counted from the centre."""
+    """Return the guide sensor as SVG text: stars as numbered signs, pixels counted from the centre.
+
+    low : in the narrow width, put the key beside the sensor, so that the picture takes little height on a card.
+    """
     sheet = Sheet(theme, width, prefix)
-    room = sheet.across - 2 * sheet.margin if sheet.narrow else 560.0
+    beside = low or not sheet.narrow
+    room = 560.0 if not sheet.narrow else (206.0 if low else sheet.across - 2 * sheet.margin)
     scale = min(room / max(1, view.width_px), (0.8 * room) / max(1, view.height_px))
     wide, high = view.width_px * scale, view.height_px * scale
     left, top = sheet.margin, sheet.below_heading + 4
     centre = (left + wide / 2, top + high / 2)
-    if sheet.narrow:
-        key, bottom = _key(sheet, view, (left, top + high + 28))
+    if beside:
+        aside = 14 if sheet.narrow else 36
+        key, bottom = _key(sheet, view, (left + max(wide, room * 0.53) + aside, top + (12 if sheet.narrow else 18)))
     else:
-        key, bottom = _key(sheet, view, (left + max(wide, 300) + 36, top + 18))
+        key, bottom = _key(sheet, view, (left, top + high + 28))
     return sheet.finish(
         _plate(sheet, view, Box(left, top, left + wide, top + high), scale),
         _stars(sheet, view, centre, scale, Box(left, top, left + wide, top + high)),
@@ -105,8 +115,9 @@ def _key(sheet: Sheet, view: GuideSensorView, at: Point) -> tuple[Element, float
         label = fit(place.label, (room - 26) / 1.08, sheet.body_size)
         drawn.append(sheet.write((left + 26, y), label, size=sheet.body_size, bold=True))
         for words in filter(None, (_pixels(place), place.note)):
-            y += sheet.small_size * 1.4
-            drawn.append(sheet.write((left + 26, y), fit(words, room - 26, sheet.small_size)))
+            for text in wrap(words, room - 26, sheet.small_size):
+                y += sheet.small_size * 1.4
+                drawn.append(sheet.write((left + 26, y), text))
         y += sheet.small_size * 2.1
     if not view.places:
         drawn.append(sheet.write((left, y), "no guide star"))

@@ -129,10 +129,10 @@ class Sheet:
         """The height at which a picture starts under its title."""
         return self.margin + self.title_size * 1.5
 
-    def finish(self, *body: Element | None, height: float, title: str, desc: str) -> str:
-        """Return the picture with its heading as SVG text."""
+    def finish(self, *body: Element | None, height: float, title: str, desc: str, headed: bool = True) -> str:
+        """Return the picture as SVG text, with its heading unless what it stands in names it already."""
         return document(
-            self.heading(title),
+            self.heading(title) if headed else None,
             *body,
             size=(self.across, height),
             prefix=self.prefix,
