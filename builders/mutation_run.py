@@ -21,6 +21,7 @@ def main() -> None:
     asked.add_argument("folder", type=Path)
     asked.add_argument("--workers", type=int, default=1)
     asked.add_argument("--patience", type=float, default=20.0, help="seconds of tests for one spot")
+    asked.add_argument("--ask", nargs="*", default=[], help="only these files of tests, by parts of their names")
     asked.add_argument("--only", nargs="*", default=[])
     asked.add_argument("--again", choices=("survived", "all"))
     words = asked.parse_args()
@@ -29,7 +30,8 @@ def main() -> None:
         store.drop(words.again)
     listed = [spot for name in modules() for spot in spots(name, (SOURCE / name).read_text(encoding="utf-8"))]
     chosen = [spot for spot in listed if not words.only or spot.module in words.only]
-    run(store, chosen, test_files(), words.workers, words.patience)
+    files = [path for path in test_files() if not words.ask or any(part in path.name for part in words.ask)]
+    run(store, chosen, files, words.workers, words.patience)
     unexplained, stale = write_page(store, listed, words.patience)
     for what, keys in (("not explained", unexplained), ("explained, but no survivor", stale)):
         print(f"{len(keys)} {what}", *keys, sep="\n  ")

@@ -2,6 +2,7 @@
 
 import gc
 import json
+import math
 import os
 import resource
 import shutil
@@ -24,6 +25,8 @@ from mutation.subjects import ROOT, SOURCE, is_own
 
 EXAMPLES = 15
 MEMORY_BYTES = 6 << 30
+WALL_PER_LIMIT = 10.0
+"""Limits are processor time, so that a busy machine notices nothing; by the clock ten times as much is allowed."""
 SLOW_S = 15.0
 """A test that takes longer on undisturbed source is not asked."""
 
@@ -63,7 +66,7 @@ class Plugin:
             self._remember(key, outcome)
         for key, outcome in self.store.hints.items():
             self._remember(key, outcome)
-        waiting = [spot for spot in self.spots if not self.store.is_settled(spot, self.items)]
+        waiting = [spot for spot in self.spots if not self.store.is_settled(spot)]
         print(f"{len(self.spots)} spots, {len(waiting)} to be tried", flush=True)
         gc.collect()
         gc.freeze()  # so that children share the memory instead of copying it
@@ -112,19 +115,23 @@ class Plugin:
         """Return the tests that pass through a spot, the most likely to notice first, as long as patience lasts."""
         function = f"{spot.module}:{spot.function}"
         near = [self.killers[spot.key], self.killers[f"{spot.module} | {spot.function}"], self.killers[spot.module]]
-
-        def rank(nodeid: str) -> tuple[float, ...]:
-            return (*(-(counts[nodeid] / (0.2 + self.store.passing[nodeid][0])) for counts in near),
-                    not is_own(spot.module, nodeid), self.store.passing[nodeid][0])  # fmt: skip
-
         through = [
             nodeid
             for nodeid in self.items
             if 0.0 <= self.store.passing.get(nodeid, (-1.0,))[0] <= SLOW_S
             and any(self._meets(function, spot, one) for one in self.store.passing[nodeid][1])
         ]
+        cases: Counter[str] = Counter()
+        rank: dict[str, tuple[float, ...]] = {}
+        for nodeid in sorted(through, key=lambda one: self.store.passing[one][0]):
+            seconds = self.store.passing[nodeid][0]
+            test = nodeid.split("[")[0]
+            noticed = [-counts[nodeid] / (0.2 + seconds) for counts in near]
+            # one case of each test first: its others would hardly tell more
+            rank[nodeid] = (*noticed[:2], min(cases[test], 3), not is_own(spot.module, nodeid), noticed[2], seconds)
+            cases[test] += 1
         chosen, spent = [], 0.0
-        for nodeid in sorted(through, key=rank):
+        for nodeid in sorted(through, key=lambda one: rank[one]):
             spent += self.store.passing[nodeid][0]
             if spent > self.patience_s and chosen:
                 break
@@ -140,9 +147,13 @@ class Plugin:
         running: dict[int, tuple[Spot, Path, float, float, int]] = {}
         for done, spot in enumerate(waiting):
             order = self._order(spot)
-            limit = 10.0 + 6.0 * sum(self.store.passing[nodeid][0] for nodeid in order)
+            limit = 5.0 + 4.0 * sum(self.store.passing[nodeid][0] for nodeid in order)
             scratch = Path(tempfile.mkdtemp(dir=self.store.folder))
-            pid = _fork(lambda spot=spot, order=order, scratch=scratch: self._disturb(spot, order, scratch))
+            pid = _fork(
+                lambda spot=spot, order=order, scratch=scratch, limit=limit: self._disturb(
+                    spot, order, scratch, limit
+                )
+            )
             running[pid] = (spot, scratch, time.monotonic(), limit, len(order))
             while len(running) >= self.workers:
                 self._collect(running)
@@ -155,10 +166,11 @@ class Plugin:
 
     def _collect(self, running: dict[int, tuple[Spot, Path, float, float, int]]) -> None:
         for pid, (spot, scratch, start, limit, asked) in list(running.items()):
-            ended = os.waitpid(pid, os.WNOHANG)[0] == pid
-            if not ended and time.monotonic() - start > limit:
+            ended, how = os.waitpid(pid, os.WNOHANG)
+            if not ended and time.monotonic() - start > WALL_PER_LIMIT * limit:
                 os.killpg(pid, signal.SIGKILL)
-                os.waitpid(pid, 0)
+                ended, how = os.waitpid(pid, 0)
+            if ended and os.WIFSIGNALED(how) and os.WTERMSIG(how) in (signal.SIGXCPU, signal.SIGKILL):
                 outcome = Outcome("too long", "", time.monotonic() - start, asked, spot.digest)
             elif ended:
                 outcome = _read(scratch / "outcome.json", time.monotonic() - start, asked, spot)
@@ -169,11 +181,12 @@ class Plugin:
             self.store.add(spot, outcome)
             self._remember(spot.key, outcome)
 
-    def _disturb(self, spot: Spot, order: list[str], scratch: Path) -> None:
+    def _disturb(self, spot: Spot, order: list[str], scratch: Path, limit_s: float) -> None:
         """In a process of its own: disturb the spot and ask the tests."""
         tempfile.tempdir = str(scratch)
         there = scratch / "outcome.json"
         resource.setrlimit(resource.RLIMIT_AS, (MEMORY_BYTES, MEMORY_BYTES))
+        resource.setrlimit(resource.RLIMIT_CPU, (math.ceil(limit_s), math.ceil(limit_s) + 5))
         try:
             name = "sidelight." + spot.module.removesuffix(".py").replace("/", ".")
             tree = disturbed(self.sources[spot.module], spot.number)

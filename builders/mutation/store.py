@@ -2,7 +2,6 @@
 
 import hashlib
 import json
-from collections.abc import Collection
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Literal
@@ -68,12 +67,14 @@ class Store:
         outcome = self.outcomes.get(spot.key)
         return outcome is not None and outcome.digest == spot.digest
 
-    def is_settled(self, spot: Spot, items: Collection[str]) -> bool:
+    def is_settled(self, spot: Spot) -> bool:
         """Tell whether an outcome still holds: the function is as it was, the test that noticed still there."""
         if not self.holds(spot):
             return False
         outcome = self.outcomes[spot.key]
-        return outcome.status != "noticed" or outcome.test in items or outcome.test in ("the import", "a crash")
+        return (
+            outcome.status != "noticed" or outcome.test in self.passing or outcome.test in ("the import", "a crash")
+        )
 
     def drop(self, what: Literal["survived", "all"]) -> None:
         """Forget outcomes that are to be tried again; all of them stay as hints of the tests to ask first."""
@@ -81,7 +82,7 @@ class Store:
         if what == "all" and there.exists():
             there.replace(self.folder / "hints.jsonl")
             self.hints, self.outcomes = self.outcomes, {}
-        self.outcomes = {key: one for key, one in self.outcomes.items() if one.status != "survived"}
+        self.outcomes = {key: one for key, one in self.outcomes.items() if one.status == "noticed"}
 
 
 def _digest(name: str) -> str:

@@ -19,7 +19,7 @@ MODULES: dict[str, tuple[str, ...]] = {
     "setup": ("rings", "place", "framing", "reach", "shifts", "joint", "pairs"),
 }
 TEST_FOLDERS = ("unit", "reference", "property")
-TEST_ROOMS = ("ground", "sky", "rig", "stars", "season", "setup", "light", "ledger", "campaign", "desk")
+TEST_ROOMS = ("ground", "sky", "rig", "stars", "season", "setup", "light", "ledger", "campaign")
 NOT_ASKED = (
     *("test_stars_fetch", "test_stars_vo_server", "test_stars_deeper", "test_stars_files", "test_stars_answer"),
     *("test_ledger_killed", "test_ledger_hostile", "test_desk_stars", "test_ledger_store"),

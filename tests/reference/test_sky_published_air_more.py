@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from sidelight.sky import extinction, refraction
+from sidelight.sky import airmass, extinction, refraction
 
 ICAO = (
     (0.0, 1013.25, 15.0),
@@ -69,3 +69,11 @@ def test_haze_goes_with_angstroms_exponent() -> None:
     assert blue - clean_blue == pytest.approx(0.2 * (450.0 / 550.0) ** -1.3)
     # less than clean air: the clean air's own shape, scaled down
     assert float(extinction.extinction_mag_per_airmass(450.0, clean_v / 2.0)) == pytest.approx(clean_blue / 2.0)
+
+
+def test_where_hardies_polynomial_stops() -> None:
+    """Hardie 1962 (as the SLALIB manual has it) down to 3°, by its own terms, and no answer below."""
+    more = 1.0 / np.sin(np.radians(3.005)) - 1.0
+    published = 1.0 + more - 0.0018167 * more - 0.002875 * more**2 - 0.0008083 * more**3
+    assert float(airmass.airmass_hardie(3.005)) == pytest.approx(max(published, 1.0), rel=1e-9)
+    assert float(airmass.airmass_hardie(2.995)) == np.inf
