@@ -101,3 +101,14 @@ def test_the_bench_names_its_set_up_and_the_targets_beside(kept: Notebook, sprin
     notes = bench_report(kept, spring).notes
     assert notes[0] == 'Set-up "Spring", kept 2026-11-25.'
     assert all(any(note.startswith(f"{name} is not in the set-up") for note in notes) for name in STRANGERS)
+
+
+def test_without_a_guider_the_frame_alone_is_told(kept: Notebook) -> None:
+    """A target beside that fits is said to fit, one too large for any angle is said to be that."""
+    targets = (*kept.targets, target_from_name("M 31"))
+    bare = replace(kept, rig=replace(kept.rig, guider=None), targets=targets)
+    spring = replace(bare.setups[0], guider_angle_deg=None, stem_offset_deg=None)
+    bare = replace(bare, setups=(spring,))
+    notes = bench_report(bare, setup_in_use(bare, DATE)).notes
+    assert 'M 106 is not in the set-up "Spring", but fits its frame.' in notes
+    assert 'M 31 is not in the set-up "Spring" and is too large for the frame at any angle.' in notes

@@ -26,7 +26,8 @@ def beside_note(setup: SetupReport, key: str, guided: bool) -> str | None:
     if cut_off(setup, key):
         return f"{head} and is cut off at its camera angle: {advice}"
     if not guided:
-        return f"{head}, but fits its frame."
+        held = any(place.target == key and place.framed for place in setup.of(key).targets)
+        return f"{head}, but fits its frame." if held else f"{head} and is too large for the frame at any angle."
     if not sides:
         return f"{head} and has no guide star at its angles: {advice}"
     every = len(sides) == sum(ring.target == key for ring in setup.of(key).rings)
