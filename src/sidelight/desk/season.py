@@ -57,7 +57,8 @@ class TargetSeasonReport:
     """One target's year. verdict : "useful" or why not. short : the sentence in a few words.
 
     filter : the one that effective hours are counted in. best_nights : of the season, by effective hours.
-    hours_left : dark ones to the season's end; effective_hours_left : of the nights listed.
+    hours_left : dark hours by the clock to the season's end; effective_hours_left : what they are worth, which is what
+    hours_wanted counts.
     """
 
     target: str
