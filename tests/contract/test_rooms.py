@@ -1,24 +1,25 @@
 """The rooms of ARCHITECTURE.md and who may import whom, held against every import in the source."""
 
 import ast
-import re
 from pathlib import Path
+from types import ModuleType
 
 import pytest
+from tests.contract.test_reference_pages import builder
 
 ROOT = Path(__file__).resolve().parents[2]
 SOURCE = ROOT / "src" / "sidelight"
 
 
+def drawn() -> ModuleType:
+    """Return the builder of the drawing, which reads the table."""
+    return builder("build_rooms_drawing")
+
+
 def room_table() -> dict[str, set[str]]:
-    """Read the table under "Rooms" in ARCHITECTURE.md: room -> rooms it may import."""
-    text = (ROOT / "ARCHITECTURE.md").read_text(encoding="utf-8")
-    table: dict[str, set[str]] = {}
-    for row in re.findall(r"^\| *\d+ *\|(.+)\|(.+)\|(.+)\|$", text, flags=re.MULTILINE):
-        may = set(re.findall(r"`(\w+)`", row[2]))
-        for room in re.findall(r"`(\w+)`", row[0]):
-            table[room] = may
-    return table
+    """Read the table under "Rooms" in ARCHITECTURE.md: room -> rooms it imports."""
+    found: dict[str, tuple[int, set[str]]] = drawn().room_table()
+    return {room: imports for room, (_, imports) in found.items()}
 
 
 def imported_rooms(path: Path) -> list[tuple[int, str]]:
@@ -56,6 +57,38 @@ def test_no_import_against_the_table() -> None:
         if other not in may | {room}
     ]
     assert not forbidden, "\n".join(forbidden)
+
+
+def test_the_table_promises_nothing_unused() -> None:
+    """A room's row names a room only if some file of it imports that room."""
+    unused = {
+        room: may - {other for path in (SOURCE / room).rglob("*.py") for _, other in imported_rooms(path)}
+        for room, may in room_table().items()
+    }
+    assert not {room: names for room, names in unused.items() if names}
+
+
+def test_levels_follow_from_the_table() -> None:
+    """Every room stands above all that it imports."""
+    table = drawn().room_table()
+    assert all(level > table[other][0] for level, imports in table.values() for other in imports)
+
+
+def test_the_drawing_is_the_tables() -> None:
+    """The drawing is current, names every room, and its arrows lead to all that the table names and nowhere else."""
+    made = drawn()
+    svg = made.drawing()
+    assert made.DRAWING.read_text(encoding="utf-8") == svg
+    table = room_table()
+    assert all(f">{room}</text>" in svg for room in table)
+    pairs = made.arrows(made.room_table())
+    assert svg.count('stroke-width="1.4"') == len(pairs)
+    assert all(other in table[room] for room, other in pairs)
+    reached: dict[str, set[str]] = {}
+    for room in table:
+        to = {other for one, other in pairs if one == room}
+        reached[room] = to.union(*(reached[other] for other in to))
+    assert all(imports <= reached[room] for room, imports in table.items())
 
 
 def test_the_table_has_no_cycle() -> None:
