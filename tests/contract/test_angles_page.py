@@ -39,6 +39,17 @@ def test_the_drawings_are_current(made: ModuleType) -> None:
         assert (ROOT / "docs" / "pictures" / name).read_text(encoding="utf-8") == svg, name
 
 
+def test_the_rings_and_measures_are_current() -> None:
+    """Rings, stem and the table of errors are the demo's own now (python builders/build_dial_drawings.py)."""
+    made = builder("build_dial_drawings")
+    demo = made.the_demo()
+    for name, svg in made.drawings(demo).items():
+        assert f"(pictures/{name})" in PAGE
+        assert (ROOT / "docs" / "pictures" / name).read_text(encoding="utf-8") == svg, name
+    assert made.page(demo) == PAGE
+    assert made.still_lit(demo, 0.0) == 10
+
+
 def test_the_worked_example_is_current(made: ModuleType) -> None:
     """The table of the page is what the code gives."""
     assert made.page() == PAGE
