@@ -134,7 +134,8 @@ GUIDER = Table(
             "stem_radius_mm",
             0,
             500,
-            "From the middle of the field to the middle of the guide sensor's picture in the focal plane.",
+            "From the middle of the field to the middle of the guide sensor's picture in the focal plane. "
+            "How to measure it, and what an error does: docs/angles.md.",
             above_low=True,
             required=True,
             example=22,
