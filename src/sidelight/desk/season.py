@@ -9,10 +9,10 @@ import numpy as np
 from sidelight.desk.chosen import NO_TARGETS, chosen_targets
 from sidelight.desk.clock import utc
 from sidelight.desk.light import HoursTable, effective_hours_table
+from sidelight.desk.windows import windows_of
 from sidelight.ground.types import FloatArray
 from sidelight.notebook.read import Notebook
-from sidelight.rig.mount import flip_hour_angle_deg
-from sidelight.season.windows import SeasonTable, target_windows
+from sidelight.season.windows import SeasonTable
 from sidelight.season.year import BEST_COUNT, TargetNight, TargetSeason, seasons_of
 from sidelight.sky.altitude import altitude_azimuth
 from sidelight.sky.time import datetime_from_mjd
@@ -57,8 +57,8 @@ class TargetSeasonReport:
     """One target's year. verdict : "useful" or why not. short : the sentence in a few words.
 
     filter : the one that effective hours are counted in. best_nights : of the season, by effective hours.
-    hours_left : dark hours by the clock to the season's end; effective_hours_left : what they are worth, which is what
-    hours_wanted counts.
+    hours_left : dark hours by the clock to the season's end; effective_hours_left : what they are worth, which is
+    what hours_wanted counts.
     """
 
     target: str
@@ -120,14 +120,7 @@ def season_report(
 ) -> SeasonReport:
     """Return the season of each target from a date on; `drawings` also fills in what the year's pictures need."""
     targets = chosen_targets(notebook, only)
-    table = target_windows(
-        notebook.site,
-        [target.ra_deg for target in targets],
-        [target.dec_deg for target in targets],
-        date,
-        nights,
-        flip_hour_angle_deg(notebook.rig.mount),
-    )
+    table = windows_of(notebook, targets, date, nights)
     seasons = seasons_of(table, targets, notebook.site, MIN_USEFUL_H)
     worth = effective_hours_table(notebook, targets, table)
     reports = [_target(target, seasons[row], worth, row) for row, target in enumerate(targets)]
