@@ -12,11 +12,12 @@ from sidelight.campaign.slots import NEVER, Openings, cut_nights
 from sidelight.campaign.weather import Chain, chain
 from sidelight.desk.collected import collected_hours
 from sidelight.desk.light import filter_of, hour_weight, main_filter
+from sidelight.desk.windows import windows_of
 from sidelight.ground import spans
 from sidelight.ground.types import BoolArray, FloatArray, IntArray
 from sidelight.notebook.read import Notebook
 from sidelight.rig.mount import flip_hour_angle_deg
-from sidelight.season.windows import SeasonTable, target_windows
+from sidelight.season.windows import SeasonTable
 from sidelight.sky.altitude import apparent_place, hour_angle_deg
 from sidelight.sky.site import Site
 from sidelight.sky.time import mjd_from_datetime
@@ -61,9 +62,7 @@ def campaign_season(
     free = replace(own, weekdays=tuple(sorted({*own.weekdays, *extra_weekdays})))
     flip = flip_hour_angle_deg(notebook.rig.mount)
     targets = notebook.targets
-    table = target_windows(
-        notebook.site, [t.ra_deg for t in targets], [t.dec_deg for t in targets], date, nights, flip
-    )
+    table = windows_of(notebook, targets, date, nights)
     usable = tuple(
         _usable(notebook.site, day, table.darkness.dark.of(n), own.latest_bedtime)
         if free.can_use(day)

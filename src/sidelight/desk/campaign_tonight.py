@@ -42,7 +42,7 @@ def _stay(
     owed_h = notebook.campaign.rules.overhead_h
     exposing_h = np.diff(np.maximum(0.0, np.cumsum(np.r_[0.0, shared_h]) - owed_h))
     mine = [j for j, job in enumerate(jobs) if job.key == one.target and job.remaining_h > 0]
-    rate = slots.rate[np.ix_(mine, here)] if mine else np.zeros((1, len(here)))
+    rate = slots.rate[mine][:, here] if mine else np.zeros((1, len(here)))
     used = [jobs[mine[int(k)]].filter_name for k in np.argmax(rate, axis=0)[exposing_h > 0]] if mine else []
     return CampaignStretchReport(
         date=date,

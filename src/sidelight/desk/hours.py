@@ -17,12 +17,12 @@ from sidelight.desk.hours_records import (
 )
 from sidelight.desk.hours_words import hours_report, month_sentence, moon_sentence, target_sentence, together
 from sidelight.desk.light import FilterHours, filter_hours, filter_of, hour_weights, main_filter
+from sidelight.desk.windows import windows_of
 from sidelight.ground import spans
 from sidelight.ground.types import FloatArray
 from sidelight.light.filters import Filter, filter_extinction_mag_per_airmass, moonlight_factor
 from sidelight.notebook.read import Notebook
-from sidelight.rig.mount import flip_hour_angle_deg
-from sidelight.season.windows import SeasonTable, target_windows
+from sidelight.season.windows import SeasonTable
 from sidelight.targets.records import Target
 
 DEFAULT_NIGHTS = 30
@@ -42,14 +42,7 @@ def light_report(
     """
     targets = chosen_targets(notebook, only)
     asked = tuple(dict.fromkeys(filter_of(notebook, name) for name in filters)) or notebook.light.filters
-    table = target_windows(
-        notebook.site,
-        [one.ra_deg for one in targets],
-        [one.dec_deg for one in targets],
-        date,
-        night_count,
-        flip_hour_angle_deg(notebook.rig.mount),
-    )
+    table = windows_of(notebook, targets, date, night_count)
     hours = filter_hours(notebook, targets, table, asked)
     times = _times(table)
     sky, night = notebook.light.sky, table.darkness.nights[0]

@@ -2,9 +2,9 @@
 
 import datetime as dt
 
+from sidelight.desk.windows import windows_of
 from sidelight.notebook.read import Notebook
 from sidelight.rig.mount import flip_hour_angle_deg
-from sidelight.season.windows import target_windows
 from sidelight.setup.records import Side, SideNeed, Want
 from sidelight.targets.records import Target
 
@@ -22,14 +22,7 @@ def needed_sides(
     if not targets:
         return (), ()
     flip = flip_hour_angle_deg(notebook.rig.mount)
-    table = target_windows(
-        notebook.site,
-        [target.ra_deg for target in targets],
-        [target.dec_deg for target in targets],
-        date,
-        nights,
-        flip or 0.0,
-    )
+    table = windows_of(notebook, targets, date, nights)
     east, west = table.hours_east_h.sum(axis=1), table.hours_west_h.sum(axis=1)
     span = f"in the {nights} nights from {date}" if nights > 1 else f"in the night of {date}"
     wants: list[Want] = []
