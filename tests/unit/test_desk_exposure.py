@@ -13,7 +13,7 @@ from sidelight.desk.exposure_records import ExposureQuestion
 from sidelight.desk.open import open_notebook
 from sidelight.ground.errors import BadInput
 from sidelight.notebook.read import Notebook
-from sidelight.notebook.settings import Goal
+from sidelight.notebook.settings import Goal, LightSettings
 
 DATE = dt.date(2027, 3, 6)
 
@@ -111,3 +111,27 @@ def test_everything_wrong_is_said_at_once(book: Notebook) -> None:
     assert len(refusal.value.problems) == 7
     for words in ("M 82", 'Did you mean "OIII"', "--hours", "--brightness", "--snr", "--share", "--star"):
         assert words in told
+
+
+def test_hours_counted_for_each_filter_alone_are_said_to_be(book: Notebook) -> None:
+    """Without goals by filter the same hours stand at each, and a note says so; with them it does not."""
+    said = "through each filter, were it alone"
+    assert any(said in note for note in exposure_report(book, ExposureQuestion(DATE, "M 81", ("L", "Ha"))).notes)
+    assert not any(said in note for note in exposure_report(book, ExposureQuestion(DATE, "M 81", ("L",))).notes)
+    goal = Goal("M 81", filters_h=(("L", 12.0), ("Ha", 8.0)))
+    split = replace(book, campaign=replace(book.campaign, goals=(goal,)))
+    report = exposure_report(split, ExposureQuestion(DATE, "M 81"))
+    assert [one.effective_hours for one in report.filters] == [12.0, 8.0]
+    assert not any(said in note for note in report.notes)
+
+
+def test_a_tenth_of_the_signal_to_noise_where_it_is_two_and_a_half_magnitudes_fainter(book: Notebook) -> None:
+    """Where sky sets the noise the note's tenth holds, and the default wish leaves a signal-to-noise of 3 there."""
+    bright, faint = (
+        exposure_report(book, ExposureQuestion(DATE, "M 81", ("L",), brightness_mag_arcsec2=mag)).filters[0]
+        for mag in (23.5, 26.0)
+    )
+    assert bright.snr_per_arcsec2 is not None
+    assert faint.snr_per_arcsec2 is not None
+    assert faint.snr_per_arcsec2 / bright.snr_per_arcsec2 == pytest.approx(0.1, rel=0.1)
+    assert LightSettings.__dataclass_fields__["wanted_snr"].default == 30.0

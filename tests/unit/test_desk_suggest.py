@@ -9,7 +9,7 @@ import pytest
 from sidelight.campaign.suggest import fits_frame, hours_in, rank
 from sidelight.desk.demo import DATE, make_demo
 from sidelight.desk.kept import setup_in_use
-from sidelight.desk.suggest import suggest_report
+from sidelight.desk.suggest import fitting_name, suggest_report
 from sidelight.desk.suggest_records import SuggestReport
 from sidelight.ground import spans
 from sidelight.ground.errors import BadInput
@@ -83,7 +83,7 @@ def test_a_fresh_start_asks_for_no_angles(demo: Notebook) -> None:
     """No guide stars, a longer span, no object that is a target already; best first."""
     report = suggest_report(demo, DATE, count=10, fresh=True)
     assert (report.mode, report.nights_count, report.camera_angle_deg) == ("fresh", 90, None)
-    assert {one.name for one in report.suggestions}.isdisjoint({"NGC 2903", "NGC 3368", "NGC 3031"})
+    assert {one.name for one in report.suggestions}.isdisjoint({"NGC 2903", "M 96", "M 81"})
     scores = [one.score for one in report.suggestions]
     assert scores == sorted(scores, reverse=True)
     assert json.loads(json.dumps(to_plain(report), allow_nan=False))["suggestions"][0]["hours"] > 1
@@ -120,3 +120,30 @@ def test_the_frame_by_hand() -> None:
     assert not fits_frame(30.0, np.nan, 90.0, 0.0, frame)
     assert not fits_frame(np.nan, np.nan, np.nan, 0.0, frame)
     assert rank(10.0, 6.0, 10.0, 18.0) == pytest.approx(0.25)
+
+
+def test_the_name_that_people_use_leads(demo: Notebook) -> None:
+    """A Messier object goes by its number, the catalogue's name beside it; star clusters are named, not ranked."""
+    report = suggest_report(demo, DATE, count=60, fresh=True)
+    named = [one for one in report.suggestions if one.messier]
+    assert named
+    assert all(one.name == one.messier and one.catalogue_name != one.messier for one in named)
+    assert not any("cluster" in one.kind.lower() and "nebula" not in one.kind.lower() for one in report.suggestions)
+    (about,) = [note for note in report.notes if note.startswith("Star clusters are not ranked")]
+    assert "M 13" in about
+    assert report.formula.startswith("Bright for your hours, and large in your frame")
+
+
+@pytest.mark.parametrize(
+    ("kind", "names", "chosen"),
+    [
+        ("G", ("Sculptor Filament", "Silver Coin"), "Silver Coin"),
+        ("G", ("Sombrero", "Sombrero Galaxy"), "Sombrero Galaxy"),
+        ("HII", ("North America Nebula",), "North America Nebula"),
+        ("G", ("Sculptor Filament",), "Sculptor Filament"),
+        ("PN", (), None),
+    ],
+)
+def test_a_common_name_says_what_the_object_is(kind: str, names: tuple[str, ...], chosen: str | None) -> None:
+    """Of several names the one of the object's kind is taken, and one of something else only for want of another."""
+    assert fitting_name(kind, names) == chosen

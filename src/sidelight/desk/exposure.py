@@ -230,7 +230,16 @@ def _notes(
     elif brightness is None and target is not None:
         notes.append(f"The surface brightness of {target.key} is not known; give your own with --brightness.")
     elif question.brightness_mag_arcsec2 is None:
-        notes.append("The brightness is the mean over the whole object; its outer parts are fainter.")
+        notes.append(
+            "Signal-to-noise is that of one square arcsecond at the object's mean surface brightness; where it is "
+            "2.5 mag fainter, as in its outer parts, it is about a tenth of that."
+        )
+    shared = target is not None and bool(notebook.campaign.goal_of(target.key).filters_h)
+    if len(asked) > 1 and not (shared and question.hours_h is None):
+        notes.append(
+            "The hours are those through each filter, were it alone; goals by filter (filters_h in campaign.toml) "
+            "share them."
+        )
     if brightness is not None and any(one.narrow for one in asked):
         notes.append("In a narrow filter a catalogue's V says little: give the brightness in that filter if known.")
     if not notebook.light.measured:

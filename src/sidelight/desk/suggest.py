@@ -1,6 +1,7 @@
 """What else could be photographed: with the set-up as it stands, or with any in the coming months."""
 
 import datetime as dt
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -27,6 +28,21 @@ NIGHTS_WITH_SET_UP = 14
 NIGHTS_FRESH = 90
 ROTATOR_STEP_DEG = 5.0
 SAME_PLACE_DEG = 0.05
+CLUSTERS = ("OCl", "GCl", "*Ass")
+"""Kinds of the catalogue whose light is that of single stars."""
+CLUSTERS_NAMED = 10
+KIND_WORDS = {
+    "G": ("Galaxy",),
+    "GPair": ("Galaxies",),
+    "PN": ("Nebula",),
+    "HII": ("Nebula",),
+    "EmN": ("Nebula",),
+    "Neb": ("Nebula",),
+    "RfN": ("Nebula",),
+    "Cl+N": ("Nebula",),
+    "SNR": ("Nebula",),
+}
+"""What people call an object of each kind."""
 
 
 def suggest_report(
@@ -62,7 +78,9 @@ def suggest_report(
     snr = _signal_to_noise(notebook, sky)
     table = sky.table
     score = rank(snr * np.sqrt(sky.east_h + sky.west_h), table.major_arcmin, notebook.light.wanted_snr, min(frame))
-    framed = fits.any(axis=1) & (sky.east_h + sky.west_h >= LEAST_HOURS) & ~_on_the_list(notebook, table)
+    clusters = np.isin(table.kind, CLUSTERS)
+    possible = fits.any(axis=1) & (sky.east_h + sky.west_h >= LEAST_HOURS) & ~_on_the_list(notebook, table)
+    framed = possible & ~clusters
     order = [int(i) for i in np.argsort(-np.where(framed, np.nan_to_num(score), -1.0), kind="stable") if framed[i]]
     found = list(served(notebook, setup, sky, order, (fits, angles), count))
     suggestions = sorted(
@@ -84,11 +102,11 @@ def suggest_report(
         framed_count=int(framed.sum()),
         suggestions=tuple(suggestions),
         formula=(
-            "score = S / (S + wanted) × a / (a + frame / 3), S the signal-to-noise on a square arcsecond in the free "
-            "hours, a the longest axis, frame the shorter side"
+            "Bright for your hours, and large in your frame: score = S / (S + wanted) × a / (a + frame / 3), S the "
+            "signal-to-noise on a square arcsecond in the free hours, a the longest axis, frame the shorter side"
         ),
         sentence=_sentence(suggestions, spans.total(free) * 24.0, span, setup, crowded),
-        notes=_notes(table, setup),
+        notes=_notes(table, setup, possible & clusters),
     )
 
 
@@ -180,8 +198,9 @@ def _suggestion(
     minor = float(table.minor_arcmin[i])
     score = rank(reached, table.major_arcmin[i], notebook.light.wanted_snr, frame_short_arcmin)
     return SuggestionReport(
-        name=table.name[i],
-        common_name=table.common_names[i][0] if table.common_names[i] else None,
+        name=table.messier[i] or table.name[i],
+        catalogue_name=table.name[i],
+        common_name=fitting_name(table.kind[i], table.common_names[i]),
         messier=table.messier[i],
         kind=entries().kinds.get(table.kind[i], "Object"),
         ra_deg=float(table.ra_deg[i]),
@@ -216,10 +235,28 @@ def _sentence(
     return f"{why}{hours} in {nights} nights; {len(found)} objects {where}, best first."
 
 
-def _notes(table: ObjectTable, setup: SetupReport | None) -> tuple[str, ...]:
-    """Say what was left out."""
-    unknown = int(np.sum(np.isnan(table.major_arcmin) | np.isnan(table.surface_brightness_mag_arcsec2)))
-    notes = [f"{unknown} objects are left out because size or surface brightness is not known (open clusters, too)."]
+def _notes(table: ObjectTable, setup: SetupReport | None, clusters: BoolArray) -> tuple[str, ...]:
+    """Say what was left out; clusters : which star clusters are up and framed."""
+    ranked = ~np.isin(table.kind, CLUSTERS)
+    unknown = int(np.sum(ranked & (np.isnan(table.major_arcmin) | np.isnan(table.surface_brightness_mag_arcsec2))))
+    notes = [f"{unknown} objects are left out because size or surface brightness is not known."]
+    # the well-known ones first, the bright ones among them first
+    bright = np.nan_to_num(table.v_mag, nan=99.0)
+    known = sorted(np.flatnonzero(clusters), key=lambda i: (not table.messier[i], bright[i]))
+    names = [table.messier[i] or table.name[i] for i in known[:CLUSTERS_NAMED]]
+    up = f" Up and in the frame: {', '.join(names)}." if names else ""
+    notes.append(f"Star clusters are not ranked: surface brightness says nothing of a crowd of stars.{up}")
     if setup is None:
         notes.append("Guide stars are not asked for: with the objects you choose, sidelight setup finds the angles.")
     return tuple(notes)
+
+
+def fitting_name(kind: str, names: Sequence[str]) -> str | None:
+    """Return the common name that says what the object is, else the first that does not say otherwise, else None.
+
+    kind : the catalogue's. A list of names may begin with that of something larger, as NGC 253's does.
+    """
+    own = [name for name in names if any(word in name for word in KIND_WORDS.get(kind, ()))]
+    other = {word for words in KIND_WORDS.values() for word in words} | {"Filament", "Group", "Cloud"}
+    neutral = [name for name in names if not any(word in name for word in other)]
+    return next(iter((*own, *neutral, *names)), None)

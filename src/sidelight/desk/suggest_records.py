@@ -17,6 +17,7 @@ class SuggestionReport:
     """
 
     name: str
+    catalogue_name: str
     common_name: str | None
     messier: str | None
     kind: str

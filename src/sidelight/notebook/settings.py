@@ -85,7 +85,7 @@ class LightSettings:
     seeing_arcsec: float = 3.0
     filters: tuple[Filter, ...] = USUAL_FILTERS
     exposure: ExposureWish = field(default_factory=lambda: ExposureWish(seeing_arcsec=3.0))
-    wanted_snr: float = 10.0
+    wanted_snr: float = 30.0
 
     def filter_named(self, name: str) -> Filter | None:
         """Return the filter of a name, capitals or not; None when there is none."""
