@@ -241,8 +241,11 @@ def _names(chart: _Chart) -> Element:
     drawn: list[Element | None] = []
     for (index, series, end), level in zip(ends, levels, strict=True):
         ink, dash = _stroke(chart, index)
-        elbow = polyline_data([end, (box.right + 4, level), (box.right + 12, level)])
-        drawn.append(path(elbow, fill="none", stroke=ink, stroke_width=1, stroke_dasharray=dash))
+        # the way to the name must not look like a piece of the curve; the name begins with a sample of its stroke
+        leader = polyline_data([end, (box.right + 3, level)])
+        drawn.append(path(leader, fill="none", stroke=sheet.colours.soft_ink, stroke_width=0.6, stroke_opacity=0.55))
+        sample = polyline_data([(box.right + 3, level), (box.right + 13, level)])
+        drawn.append(path(sample, fill="none", stroke=ink, stroke_width=2.4, stroke_dasharray=dash))
         name = fit(series.name, (sheet.across - sheet.margin - box.right - 16) / 1.08, size)
         drawn.append(sheet.write((box.right + 16, level + size * 0.36), name, ink=ink, bold=True))
     return group(*drawn, id=sheet.id("names"))
