@@ -1,5 +1,6 @@
 """The machine: a read-only folder, a full disk, two programs at once, other time zones, encodings and clocks."""
 
+import datetime as dt
 import json
 import os
 import subprocess
@@ -8,11 +9,17 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from tests.spoilt.tiny import TARGETS
+from tests.strategies.frames import write_light
+from tests.strategies.served import client_at, series
 
+from sidelight.desk.ledger import add_frames
+from sidelight.desk.ledger_show import frames_report
 from sidelight.notebook.edit import add_target
 from sidelight.notebook.read import read_notebook
 
 DATE = ("--date", "2027-03-06")
+ROOT = Path(__file__).resolve().parents[2]
 POSIX = pytest.mark.skipif(os.name == "nt", reason="POSIX only: file modes and limits of a process")
 NO_OVERRIDE = 24, 1
 """prctl(2): drop from the bounding set; capability 1 lets the superuser write where nobody may."""
@@ -39,8 +46,8 @@ def garden(tmp_path: Path, demo_folder: Path) -> Path:
 
 
 def held(folder: Path) -> dict[str, bytes]:
-    """Return every file of a folder."""
-    return {path.name: path.read_bytes() for path in folder.iterdir()}
+    """Return every file in and below a folder."""
+    return {str(path.relative_to(folder)): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
 
 
 def no_override() -> None:
@@ -102,6 +109,99 @@ def test_a_full_disk(garden: Path, tmp_path: Path) -> None:
     assert not (tmp_path / "demo").exists()
 
 
+@pytest.fixture
+def collected(garden: Path, tmp_path: Path) -> Path:
+    """Return the notebook with one frame in its ledger; beside it lie further frames and a table of stars."""
+    add_frames(read_notebook(garden), [series(tmp_path / "before", 1, TARGETS[0])])
+    series(tmp_path / "frames", 4, TARGETS[1])
+    rows = "".join(f"{140 + n / 100},{21 + n / 100},11.5\n" for n in range(500))
+    (tmp_path / "stars.csv").write_text(f"ra,dec,mag\n{rows}", encoding="utf-8")
+    return garden
+
+
+def changes(folder: Path) -> tuple[tuple[str, ...], ...]:
+    """Return commands that write into the ledger and the stars."""
+    beside = folder.parent
+    return (
+        ("ledger", "add", str(folder), str(beside / "frames")),
+        ("ledger", "hours", str(folder), TARGETS[0], "2"),
+        ("ledger", "exclude", str(folder), "frame0.fits"),
+        ("stars", "import", str(folder), str(beside / "stars.csv")),
+    )
+
+
+@POSIX
+def test_a_full_disk_under_ledger_and_stars(collected: Path) -> None:
+    """Frames, hours, exclusions, stars that cannot be written are refused; ledger and notebook stay as they were."""
+    before = held(collected)
+    for words in changes(collected):
+        answer = run(*words, before=small_files)
+        assert answer.returncode == 2, (words, answer.stderr)
+        assert b"Traceback" not in answer.stderr
+        assert answer.stderr.strip()
+        assert held(collected) == before, words
+    assert [one.target for one in frames_report(read_notebook(collected)).frames] == [TARGETS[0]]
+    for words in changes(collected)[::3]:
+        assert run(*words).returncode == 0, words
+
+
+@POSIX
+@pytest.mark.skipif(os.geteuid() == 0 and sys.platform != "linux", reason="the superuser writes everywhere")
+def test_a_read_only_folder_under_ledger_and_stars(collected: Path) -> None:
+    """What was collected is shown; what would be written is refused in a sentence, and nothing changes."""
+    before = held(collected)
+    for path in collected.iterdir():
+        path.chmod(0o444)
+    collected.chmod(0o555)
+    try:
+        shown = run("ledger", "show", str(collected), before=no_override)
+        refused = [run(*words, before=no_override) for words in changes(collected)]
+    finally:
+        collected.chmod(0o755)
+        for path in collected.iterdir():
+            path.chmod(0o644)
+    assert shown.returncode == 0, shown.stderr
+    for answer in refused:
+        assert answer.returncode == 2, answer.stderr
+        assert b"Traceback" not in answer.stderr
+        assert answer.stderr.strip()
+    assert held(collected) == before
+
+
+PAGE = """
+import sys
+from pathlib import Path
+from tests.strategies.served import client_at
+page = client_at(Path(sys.argv[1]))
+for method, path, body in (
+    ("POST", "/api/targets", {"name": "M 51"}),
+    ("POST", "/api/ledger/hours", {"target": "M 81", "hours_h": 2.0}),
+    ("PUT", "/api/notebook/skyline", {"points_deg": [[0, 10], [90, 20]]}),
+    ("PUT", "/api/goals", {"goals": [{"target": "M 81", "hours_h": 3.0}]}),
+):
+    answer = page.ask(method, path, json=body)
+    print(answer.status_code, answer.json()["kind"] if answer.status_code >= 400 else "fine")
+print(page.get("/api/season?date=2027-03-06&nights=3").status_code, "fine")
+"""
+
+
+@POSIX
+@pytest.mark.skipif(os.geteuid() == 0 and sys.platform != "linux", reason="the superuser writes everywhere")
+@pytest.mark.parametrize("trouble", ["full", "read-only"])
+def test_a_page_whose_folder_takes_nothing(garden: Path, trouble: str) -> None:
+    """On a full disk and in a read-only folder the page shows and refuses to change, in the shape of refusals."""
+    before = held(garden)
+    if trouble == "read-only":
+        garden.chmod(0o555)
+    try:
+        prepare = small_files if trouble == "full" else no_override
+        answer = run(str(garden), before=prepare, code=PAGE, env={"PYTHONPATH": str(ROOT)})
+    finally:
+        garden.chmod(0o755)
+    assert answer.stdout.decode().split("\n")[:-1] == [*["422 bad_input"] * 4, "200 fine"], answer.stderr
+    assert held(garden) == before
+
+
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="needs a device that is always full")
 def test_nowhere_to_print(garden: Path) -> None:
     """A report that cannot be printed ends with 2 and a sentence, not with a traceback."""
@@ -138,6 +238,48 @@ def test_programs_that_change_one_notebook_at_once(garden: Path) -> None:
     assert sorted(path.name for path in garden.iterdir()) == sorted(held(garden))
 
 
+def test_programs_that_add_to_one_ledger_at_once(garden: Path, tmp_path: Path) -> None:
+    """Three programs take frames in at once, one of them the same as another: each frame is there, and once."""
+    for folder in (0, 1):
+        for number in range(8):
+            start = dt.datetime(2027, 3, 6, 20, number, tzinfo=dt.UTC)
+            path = tmp_path / f"frames {folder}" / f"{number}.fits"
+            write_light(path, start, object_name=TARGETS[folder], seed=8 * folder + number)
+    folders = [tmp_path / f"frames {number}" for number in (0, 1, 1)]
+    started = [
+        subprocess.Popen(
+            [sys.executable, "-m", "sidelight", "ledger", "add", str(garden), str(one)], stdout=-1, stderr=-1
+        )
+        for one in folders
+    ]
+    told = [one.communicate(timeout=120) for one in started]
+    assert [one.returncode for one in started] == [0, 0, 0], told
+    assert len(frames_report(read_notebook(garden)).frames) == 16
+
+
+def test_page_and_command_at_once(garden: Path) -> None:
+    """While a program adds targets and hours, the page does: nothing that either reported is lost."""
+    code = (
+        "import sys\nfrom pathlib import Path\nfrom sidelight.notebook.edit import add_target\n"
+        "from sidelight.desk.ledger_decisions import enter_hours\nfrom sidelight.notebook.read import read_notebook\n"
+        "folder = Path(sys.argv[1])\n"
+        "for n in range(6):\n"
+        "    add_target(folder, {'name': f'Theirs {n}', 'ra_deg': n / 10, 'dec_deg': 40.0, 'major_arcmin': 5.0})\n"
+        "    enter_hours(read_notebook(folder), 'M 81', 1.0)\n"
+    )
+    other = subprocess.Popen([sys.executable, "-c", code, str(garden)], stdout=-1, stderr=-1)
+    page = client_at(garden)
+    names = ("M 51", "M 63", "M 94", "M 106", "M 101", "M 109")
+    done = [page.post("/api/targets", json={"name": name}).status_code for name in names]
+    done += [page.post("/api/ledger/hours", json={"target": "M 81", "hours_h": 1.0}).status_code for _ in names]
+    out, err = other.communicate(timeout=120)
+    assert other.returncode == 0, (out, err)
+    assert done == [200] * 12
+    keys = {target.key for target in read_notebook(garden).targets}
+    assert {*names, *(f"Theirs {n}" for n in range(6))} <= keys
+    assert len(page.get("/api/ledger").json()["by_hand"]) == 12
+
+
 @POSIX
 def test_a_program_that_does_not_finish_is_told(garden: Path) -> None:
     """While another program holds the notebook a change waits, then is refused with a sentence."""
@@ -150,9 +292,9 @@ def test_a_program_that_does_not_finish_is_told(garden: Path) -> None:
 
 
 def answers(garden: Path, env: dict[str, str] | None = None, code: str = "") -> list[object]:
-    """Return the JSON of the four questions, read as whoever set this environment would read it."""
+    """Return the JSON of the season and of a night with its set-up, read as by whoever set this environment."""
     got = []
-    for word in ("season", "setup", "bench", "night"):
+    for word in ("season", "night"):
         short = ("--nights", "20") if word == "season" else ()
         answer = run(word, str(garden), *DATE, *short, "--json", env=env, code=code)
         assert answer.returncode == 0, answer.stderr
@@ -189,8 +331,41 @@ def plain(demo_folder: Path) -> list[object]:
 
 @pytest.mark.parametrize("other", OTHERS)
 def test_another_zone_and_locale_change_nothing(demo_folder: Path, plain: list[object], other: str) -> None:
-    """The JSON of every question is the same on a machine of another time zone, locale and encoding."""
+    """The JSON is the same on a machine of another time zone, locale and encoding."""
     assert answers(demo_folder, OTHERS[other]) == plain
+
+
+STRANGE = {
+    "Turkish": {"LC_ALL": "tr_TR.UTF-8", "LANG": "tr_TR.UTF-8", "LANGUAGE": "tr"},
+    "German": {"LC_ALL": "de_DE.UTF-8", "LC_NUMERIC": "de_DE.UTF-8", "TZ": "Europe/Berlin"},
+    "Arabic, its digits": {"LC_ALL": "ar_EG.UTF-8", "LANG": "ar_EG.UTF-8", "TZ": "Africa/Cairo"},
+    "a locale that is none": {"LC_ALL": "xx_YY.NONE", "LANG": "\x01"},
+    "zones that are none": {"TZ": ":::/nowhere"},
+    "a zone of its own rules": {"TZ": "ABC-13:37DEF,J1,J365"},
+    "no home, no path, no terminal": {"HOME": "/nowhere", "PATH": "", "TERM": "nonsense", "COLUMNS": "x"},
+}
+IN_ITS_LOCALE = """
+import locale, sys
+for name in ("", "C"):
+    try:
+        locale.setlocale(locale.LC_ALL, name)
+        break
+    except locale.Error:
+        pass
+sys.argv[0] = "sidelight"
+from sidelight.cli.main import main
+main()
+"""
+"""As a program would that follows the machine's locale; where the machine does not have it, in none."""
+
+
+@pytest.mark.parametrize("strange", STRANGE)
+def test_strange_surroundings_change_nothing(demo_folder: Path, plain: list[object], strange: str) -> None:
+    """Locales with other letters, commas and digits, ones that do not exist, absurd zones: the same JSON."""
+    env = {"PYTHONUTF8": "1", **STRANGE[strange]}
+    answer = run("night", str(demo_folder), *DATE, "--json", code=IN_ITS_LOCALE, env=env)
+    assert answer.returncode == 0, answer.stderr
+    assert json.loads(answer.stdout) == plain[-1]
 
 
 @pytest.mark.parametrize("seconds", [86400, 4_000_000_000])
@@ -208,5 +383,8 @@ def test_a_wrong_clock_without_a_date_stops_nothing(demo_folder: Path, seconds: 
     answer = run("night", str(demo_folder), code=code)
     assert answer.returncode in (0, 1), answer.stderr
     assert b"Traceback" not in answer.stderr
+    page = run("serve", str(demo_folder), "--get", "/night", code=code)
+    assert page.returncode in (0, 2), page.stderr
+    assert b"Traceback" not in page.stderr
     told = run("doctor", code=code)
     assert (told.returncode == 1) == (seconds == 86400)

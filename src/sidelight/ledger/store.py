@@ -70,6 +70,7 @@ def open_ledger(path: str | Path, *, create: bool = True, steps: Sequence[str] =
         return Ledger(_new_connection(":memory:", steps), where)
     if not where.parent.is_dir():
         raise BadInput(Problem("There is no such folder for the ledger.", file=str(where.parent)))
+    fresh = not where.exists()
     try:
         connection = sqlite3.connect(where, timeout=_WAIT_S, isolation_level=None)
     except sqlite3.Error as error:
@@ -80,6 +81,8 @@ def open_ledger(path: str | Path, *, create: bool = True, steps: Sequence[str] =
         return Ledger(connection, where, migrate(connection, where, steps))
     except sqlite3.Error as error:
         connection.close()
+        if fresh:
+            _sweep(where)
         raise _refusal(error, where) from error
     except UnicodeDecodeError as error:  # SQLite's report quotes what it found
         connection.close()
@@ -87,6 +90,13 @@ def open_ledger(path: str | Path, *, create: bool = True, steps: Sequence[str] =
     except BaseException:
         connection.close()
         raise
+
+
+def _sweep(path: Path) -> None:
+    """Take away the empty file of a ledger that could not be begun."""
+    with suppress(OSError):
+        if path.stat().st_size == 0:
+            path.unlink()
 
 
 def _new_connection(name: str, steps: Sequence[str]) -> sqlite3.Connection:

@@ -18,6 +18,7 @@ from typing import Any
 
 import numpy as np
 
+from sidelight.ground.errors import BadInput, Problem
 from sidelight.stars.service import Cone, ConeService, StarTable, no_stars
 
 FORMAT = 1
@@ -65,8 +66,7 @@ def _now() -> str:
 
 
 def save(folder: Path, piece: Piece) -> Path:
-    """Write a piece into the folder, which is made if need be; return its path."""
-    folder.mkdir(parents=True, exist_ok=True)
+    """Write a piece into the folder, which is made if need be; return its path. BadInput when the disk refuses."""
     about = {
         "format": FORMAT,
         "catalogue": piece.catalogue,
@@ -81,18 +81,27 @@ def save(folder: Path, piece: Piece) -> Path:
     path = folder / _file_name(piece)
     rows = np.column_stack([getattr(piece.stars, name) for name in COLUMNS]).reshape(-1, len(COLUMNS))
     text = np.frombuffer(json.dumps(about).encode("utf-8"), dtype=np.uint8)
-    write_whole(path, {"about": text, "stars": rows})
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        write_whole(path, {"about": text, "stars": rows})
+    except OSError as error:
+        message = f"The stars cannot be written: {error.strerror or error}."
+        raise BadInput(Problem(message, str(folder), suggestion="Look at the disk, then repeat.")) from error
     return path
 
 
 def write_whole(path: Path, arrays: dict[str, np.ndarray]) -> None:
     """Write an archive so that it is there whole or not at all."""
     part = path.with_name(f"{path.name}.{os.getpid()}{PART}")
-    with part.open("wb") as file:
-        np.savez(file, **arrays)  # type: ignore[arg-type]
-        file.flush()
-        os.fsync(file.fileno())
-    part.replace(path)
+    try:
+        with part.open("wb") as file:
+            np.savez(file, **arrays)  # type: ignore[arg-type]
+            file.flush()
+            os.fsync(file.fileno())
+        part.replace(path)
+    except OSError:
+        part.unlink(missing_ok=True)
+        raise
 
 
 def _file_name(piece: Piece) -> str:
