@@ -248,7 +248,7 @@ def test_a_night_without_darkness_says_so() -> None:
 
 
 def test_the_years_line_of_tonight() -> None:
-    """Tonight's line stands at its night, and there is none when tonight is not in the year."""
+    """A night's line stands at its place, named as said, and there is none when it is not in the year."""
     view = samples.year()
     root = parse(draw_year(view, prefix="y"))
     frame = by_id(root, "y-clip")[0]
@@ -256,8 +256,10 @@ def test_the_years_line_of_tonight() -> None:
     index = (dt.date(2027, 7, 14) - dt.date(2027, 1, 1)).days
     line = by_id(root, "y-today").findall(f"{SVG}line")[-1]
     assert float(line.get("x1", "")) == pytest.approx(left + wide * (index + 0.5) / 365, abs=0.02)
+    assert "from 14 Jul" in {writing.content for writing in writings(root)}
+    assert "tonight 14 Jul" in draw_year(replace(view, marked_as="tonight"))
     text = draw_year(replace(view, today=dt.date(2030, 1, 1)), prefix="y")
-    assert "tonight" not in text
+    assert "y-today" not in text
 
 
 def test_the_year_has_one_vertical_axis() -> None:

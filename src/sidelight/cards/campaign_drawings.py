@@ -4,6 +4,7 @@ import datetime as dt
 
 import numpy as np
 
+from sidelight.cards.drawings import night_name
 from sidelight.desk.campaign_records import CampaignReport
 from sidelight.pictures.campaign import draw_campaign
 from sidelight.pictures.chart_records import CampaignRow, CampaignStretch, CampaignView, CurvesView, Rule, Series
@@ -12,7 +13,9 @@ from sidelight.pictures.palette import Theme
 from sidelight.pictures.records import Width
 
 
-def campaign_picture(report: CampaignReport, theme: Theme, width: Width = "wide") -> str:
+def campaign_picture(
+    report: CampaignReport, theme: Theme, width: Width = "wide", *, today: dt.date | None = None
+) -> str:
     """Draw the nights across, the planned hours as bars, hours collected and odds beside each target."""
     rows = []
     for target in report.targets:
@@ -36,6 +39,7 @@ def campaign_picture(report: CampaignReport, theme: Theme, width: Width = "wide"
         report.nights_count,
         tuple(rows),
         report.first_date,
+        night_name(report.first_date, today),
     )
     return draw_campaign(view, theme=theme, width=width)
 
@@ -67,8 +71,11 @@ def odds_picture(report: CampaignReport, theme: Theme, width: Width = "wide") ->
     return draw_curves(view, theme=theme, width=width, prefix="odds")
 
 
-def campaign_pictures(report: CampaignReport, theme: Theme, width: Width = "wide") -> dict[str, str]:
+def campaign_pictures(
+    report: CampaignReport, theme: Theme, width: Width = "wide", *, today: dt.date | None = None
+) -> dict[str, str]:
     """Return the campaign's pictures by file name; none without a target."""
     if not report.targets:
         return {}
-    return {"campaign": campaign_picture(report, theme, width), "odds": odds_picture(report, theme, width)}
+    drawn = campaign_picture(report, theme, width, today=today)
+    return {"campaign": drawn, "odds": odds_picture(report, theme, width)}

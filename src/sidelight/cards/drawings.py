@@ -1,5 +1,6 @@
 """Reports as pictures: the one place where what the desk says becomes what the pictures draw."""
 
+import datetime as dt
 import re
 from typing import Literal
 from zoneinfo import ZoneInfo
@@ -213,11 +214,13 @@ def night_pictures(report: NightReport, theme: Theme, width: Width = "wide") -> 
     return pictures
 
 
-def year_pictures(report: SeasonReport, theme: Theme, width: Width = "wide") -> dict[str, str]:
-    """Return the season's pictures by file name: all targets together, and the year of each."""
+def year_pictures(
+    report: SeasonReport, theme: Theme, width: Width = "wide", *, today: dt.date | None = None
+) -> dict[str, str]:
+    """Return the season's pictures by file name: all targets together, and the year of each. today : if known."""
     pictures = {
-        "season": season_picture(report, theme, width),
-        "season-effective": effective_picture(report, theme, width),
+        "season": season_picture(report, theme, width, today=today),
+        "season-effective": effective_picture(report, theme, width, today=today),
     }
     for year in report.years:
         nights = tuple(
@@ -225,7 +228,13 @@ def year_pictures(report: SeasonReport, theme: Theme, width: Width = "wide") -> 
             for n in year.nights
         )
         view = YearView(
-            f"The year of {year.target}", year.clock_h, nights, report.first_date, report.floor_deg, year.sentence
+            f"The year of {year.target}",
+            year.clock_h,
+            nights,
+            report.first_date,
+            report.floor_deg,
+            year.sentence,
+            night_name(report.first_date, today),
         )
         pictures[f"year-{file_name(year.target)}"] = draw_year(view, theme=theme, width=width)
     return pictures
@@ -237,17 +246,31 @@ def _how_many(report: SeasonReport, width: Width) -> str:
     return "" if width == "narrow" else f", {count} target{'s' if count != 1 else ''}"
 
 
-def season_picture(report: SeasonReport, theme: Theme, width: Width = "wide") -> str:
+def night_name(first_date: dt.date, today: dt.date | None) -> str:
+    """Return what is written at the line of the first night: it is tonight only when the first night is today's."""
+    return "tonight" if first_date == today else "from"
+
+
+def season_picture(report: SeasonReport, theme: Theme, width: Width = "wide", *, today: dt.date | None = None) -> str:
     """Draw the dark hours of all targets through the year."""
     rows = tuple(
         SeasonRow(target.target, np.array([night.dark_hours for night in target.nights]), target.short)
         for target in report.targets
     )
     title = "Dark hours above your skyline" + _how_many(report, width)
-    return draw_season(SeasonView(title, report.first_date, rows, report.first_date), theme=theme, width=width)
+    named = night_name(report.first_date, today)
+    view = SeasonView(title, report.first_date, rows, report.first_date, marked_as=named)
+    return draw_season(view, theme=theme, width=width)
 
 
-def effective_picture(report: SeasonReport, theme: Theme, width: Width = "wide", prefix: str = "effective") -> str:
+def effective_picture(
+    report: SeasonReport,
+    theme: Theme,
+    width: Width = "wide",
+    prefix: str = "effective",
+    *,
+    today: dt.date | None = None,
+) -> str:
     """Draw the effective hours of all targets through the year: what the Moon and low altitude leave."""
     rows = tuple(
         SeasonRow(
@@ -258,5 +281,6 @@ def effective_picture(report: SeasonReport, theme: Theme, width: Width = "wide",
         for target in report.targets
     )
     title = "Effective hours under your sky" + _how_many(report, width)
-    view = SeasonView(title, report.first_date, rows, report.first_date, "effective hours a night")
+    named = night_name(report.first_date, today)
+    view = SeasonView(title, report.first_date, rows, report.first_date, "effective hours a night", named)
     return draw_season(view, theme=theme, width=width, prefix=prefix)

@@ -77,12 +77,12 @@ def _plan(report: NightReport) -> str:
                 f"{format_ra(target.pointing_ra_deg)}  {format_dec(target.pointing_dec_deg)}",
                 camera_words(target.camera_angle_deg, one.sides),
                 f"{one.hours:.1f} h",
-                f"{one.effective_hours:.1f} effective h in {one.filter}",
+                f"{one.effective_hours:.1f} h in {one.filter}",
             ]
         )
     flips = any(one.sides != ("any",) for one in report.plan)
     camera = "camera, east / west" if flips else "camera"
-    return table(["time", "target", "side", "flip", "point at (ICRS)", camera, "for", "worth"], rows)
+    return table(["time", "target", "side", "flip", "point at (ICRS)", camera, "for", "effective"], rows)
 
 
 def camera_words(camera_angle_deg: float | None, sides: tuple[str, ...]) -> str:

@@ -2,7 +2,7 @@
 
 from sidelight.pictures.axes import Scale, plain_number, short_date
 from sidelight.pictures.chart_records import CampaignRow, CampaignView
-from sidelight.pictures.frame import months, tonight
+from sidelight.pictures.frame import marked_night, months
 from sidelight.pictures.lettering import Box, fit, width_of
 from sidelight.pictures.palette import Theme
 from sidelight.pictures.records import Width
@@ -30,7 +30,7 @@ def draw_campaign(
     return sheet.finish(
         group(*[_bars(sheet, view, row, x, most, area) for row, area in pairs], id=sheet.id("bars")),
         months(sheet, box, x, view.first_date, nights),
-        tonight(sheet, box, x, view.first_date, nights, view.today),
+        marked_night(sheet, box, x, (view.first_date, nights), view.today, view.marked_as),
         group(*[_writing(sheet, row, x, area) for row, area in pairs], id=sheet.id("rows")),
         legend,
         height=bottom + sheet.margin,
@@ -73,7 +73,7 @@ def _bars(sheet: Sheet, view: CampaignView, row: CampaignRow, x: Scale, most: fl
 
 
 def _writing(sheet: Sheet, row: CampaignRow, x: Scale, area: Box) -> Element:
-    """Write one target's name, last call, progress and odds; over the line of tonight, which they interrupt."""
+    """Write one target's name, last call, progress and odds; over the marked night's line, which they interrupt."""
     colours, size, paper = sheet.colours, sheet.small_size, sheet.colours.paper
     left, right = (area.left + 6, area.right - 6) if sheet.narrow else (area.left, x.start - 16)
     last = f"last call {short_date(row.last_call)}" if row.last_call is not None else ""

@@ -39,7 +39,10 @@ class YearNight:
 
 @dataclass(frozen=True)
 class YearView:
-    """A target's year: consecutive nights, and the clock hours at which their altitudes are given."""
+    """A target's year: consecutive nights, and the clock hours at which their altitudes are given.
+
+    today : the night that a line marks; marked_as : what is written before its date, "from" or "tonight".
+    """
 
     title: str
     clock_h: FloatArray
@@ -47,6 +50,7 @@ class YearView:
     today: dt.date | None = None
     floor_deg: float = 30.0
     verdict: str = ""
+    marked_as: str = "from"
 
 
 @dataclass(frozen=True)
@@ -125,13 +129,14 @@ class SeasonRow:
 
 @dataclass(frozen=True)
 class SeasonView:
-    """Targets by nights; `hours_name` says what the hours are ("dark hours a night")."""
+    """Targets by nights; `hours_name`: what the hours are ("dark hours a night"). today, marked_as : as in a year."""
 
     title: str
     first_date: dt.date
     rows: tuple[SeasonRow, ...]
     today: dt.date | None = None
     hours_name: str = "dark hours a night"
+    marked_as: str = "from"
 
 
 @dataclass(frozen=True)
@@ -156,13 +161,14 @@ class CampaignRow:
 
 @dataclass(frozen=True)
 class CampaignView:
-    """Nights across, a row for each target."""
+    """Nights across, a row for each target. today, marked_as : as in a year."""
 
     title: str
     first_date: dt.date
     nights: int
     rows: tuple[CampaignRow, ...]
     today: dt.date | None = None
+    marked_as: str = "from"
 
 
 @dataclass(frozen=True)

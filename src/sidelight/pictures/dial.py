@@ -76,7 +76,10 @@ def _degrees(angle_deg: float) -> str:
 
 
 def _border(plan: Plan) -> Element:
-    """Draw the graduated border: intervals of 5° filled in turn, ticks each degree, figures each 30°."""
+    """Draw the graduated border: intervals of 5° filled in turn, ticks each degree, figures each 30°.
+
+    The figures have the ids ``<prefix>-figure-<degrees>``, for a page that moves something over them.
+    """
     sheet, centre, bezel = plan.sheet, plan.centre, plan.bezel
     ink, k = sheet.colours.ink, plan.scale
     inner = bezel - 7 * k
@@ -92,6 +95,7 @@ def _border(plan: Plan) -> Element:
             f"{angle}°",
             anchor="middle",
             ink=sheet.colours.soft_ink,
+            name=f"figure-{angle}",
         )
         for angle in range(0, 360, 30)
         if angle not in letters
@@ -104,6 +108,7 @@ def _border(plan: Plan) -> Element:
             anchor="middle",
             serif=True,
             bold=True,
+            name=f"figure-{angle}",
         )
         for angle, letter in letters.items()
     ]

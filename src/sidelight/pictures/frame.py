@@ -1,4 +1,4 @@
-"""What charts share at their edges: a graduated left side, the months along the bottom, the line through tonight."""
+"""What charts share at their edges: a graduated left side, the months along the bottom, the line through a night."""
 
 import datetime as dt
 from collections.abc import Sequence
@@ -55,12 +55,18 @@ def months(sheet: Sheet, box: Box, x: Scale, first: dt.date, count: int) -> Elem
     return group(*lines, zebra(sheet, [x.at(at) for at in edges], box.bottom, 6), outline(sheet, box), *names)
 
 
-def tonight(sheet: Sheet, box: Box, x: Scale, first: dt.date, count: int, today: dt.date | None) -> Element | None:
-    """Draw a line through tonight with its date above the chart; None when it is not among the nights."""
-    if today is None or not 0 <= (today - first).days < count:
+def marked_night(
+    sheet: Sheet, box: Box, x: Scale, nights: tuple[dt.date, int], night: dt.date | None, name: str
+) -> Element | None:
+    """Draw a line through one night, its name ("from", "tonight") and date above the chart; None if it is not there.
+
+    nights : the first, and how many.
+    """
+    first, count = nights
+    if night is None or not 0 <= (night - first).days < count:
         return None
-    place = x.at((today - first).days + 0.5)
-    words = f"tonight {short_date(today)}"
+    place = x.at((night - first).days + 0.5)
+    words = f"{name} {short_date(night)}"
     half = width_of(words, sheet.small_size) / 2
     middle = min(max(place, box.left + half), box.right - half)
     top = box.top - (16 if sheet.narrow else 24)

@@ -13,7 +13,7 @@ import numpy as np
 from sidelight.ground.types import FloatArray
 from sidelight.pictures.axes import Scale, short_date
 from sidelight.pictures.chart_records import SeasonRow, SeasonView
-from sidelight.pictures.frame import months, tonight
+from sidelight.pictures.frame import marked_night, months
 from sidelight.pictures.lettering import Box, fit, width_of, wrap
 from sidelight.pictures.palette import Theme
 from sidelight.pictures.records import Width
@@ -43,7 +43,7 @@ def draw_season(view: SeasonView, *, theme: Theme = "day", width: Width = "wide"
     return sheet.finish(
         group(*[_cell_shapes(sheet, row, cells, x, area) for row, area in pairs], id=sheet.id("cells")),
         months(sheet, box, x, view.first_date, nights),
-        tonight(sheet, box, x, view.first_date, nights, view.today),
+        marked_night(sheet, box, x, (view.first_date, nights), view.today, view.marked_as),
         group(*[_writing(sheet, row, cells, x, area) for row, area in pairs], id=sheet.id("rows")),
         legend,
         height=bottom + sheet.margin,
@@ -101,7 +101,7 @@ def _band(sheet: Sheet, area: Box) -> tuple[float, float]:
 
 
 def _writing(sheet: Sheet, row: SeasonRow, cells: Sequence[tuple[int, int]], x: Scale, area: Box) -> Element:
-    """Write one target's figures, name and note; over the line of tonight, which they interrupt."""
+    """Write one target's figures, name and note; over the marked night's line, which they interrupt."""
     top, tall = _band(sheet, area)
     size, soft, paper = sheet.small_size, sheet.colours.soft_ink, sheet.colours.paper
     drawn: list[Element | None] = []

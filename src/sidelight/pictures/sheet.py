@@ -96,8 +96,9 @@ class Sheet:
         italic: bool = False,
         halo: str | None = None,
         turn: str | None = None,
+        name: str = "",
     ) -> Element:
-        """Set a line of text; `halo` is the colour of a rim that keeps it legible over lines."""
+        """Set a line of text; `halo` is the colour of a rim that keeps it legible over lines, `name` makes an id."""
         return element(
             "text",
             content,
@@ -114,6 +115,7 @@ class Sheet:
             stroke_linejoin=None if halo is None else "round",
             paint_order=None if halo is None else "stroke",
             transform=turn,
+            id=self.id(name) if name else None,
         )
 
     def heading(self, title: str) -> Element:

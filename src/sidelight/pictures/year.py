@@ -13,7 +13,7 @@ import numpy as np
 from sidelight.ground.types import FloatArray
 from sidelight.pictures.axes import Scale, Tick, short_date
 from sidelight.pictures.chart_records import YearNight, YearView
-from sidelight.pictures.frame import left_side, months, tonight
+from sidelight.pictures.frame import left_side, marked_night, months
 from sidelight.pictures.lettering import Box, text_box, width_of, wrap
 from sidelight.pictures.palette import Theme
 from sidelight.pictures.records import Width
@@ -63,7 +63,7 @@ def draw_year(view: YearView, *, theme: Theme = "day", width: Width = "wide", pr
         months(sheet, chart.box, chart.x, first, len(view.nights)),
         _moons(chart),
         _depth_figures(chart),
-        tonight(sheet, chart.box, chart.x, first, len(view.nights), view.today),
+        marked_night(sheet, chart.box, chart.x, (first, len(view.nights)), view.today, view.marked_as),
         legend,
         height=bottom + sheet.margin,
         title=view.title,
