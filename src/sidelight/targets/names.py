@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from difflib import get_close_matches
+from typing import TypedDict, Unpack
 
 import numpy as np
 
@@ -96,79 +97,68 @@ def outline_of(found: DeepSkyObject, name: str | None = None) -> Outline:
     return Outline(name or found.name, found.ra_deg, found.dec_deg, major / 2.0, minor / 2.0, angle)
 
 
-def target_from_name(
-    name: str,
-    *,
-    key: str | None = None,
-    hours_wanted_h: float = 20.0,
-    neighbours: tuple[str | Outline, ...] = (),
-    shift_east_arcmin: float = 0.0,
-    shift_north_arcmin: float = 0.0,
-    shift_allowed_arcmin: float = 0.0,
-    major_arcmin: float | None = None,
-    minor_arcmin: float | None = None,
-    position_angle_deg: float | None = None,
-) -> Target:
+class Wishes(TypedDict, total=False):
+    """What the person says of a target beyond its name or place; each may be left out.
+
+    hours_wanted_h : 20 unless said. neighbours : names or outlines that must be in the frame. shift_east_arcmin,
+    shift_north_arcmin : moves the pointing away from the object, on the tangent plane. shift_allowed_arcmin : how far
+    it may be moved for a guide star. major_arcmin, minor_arcmin, position_angle_deg : the person's own figures, which
+    replace the catalogue's.
+    """
+
+    hours_wanted_h: float
+    neighbours: tuple[str | Outline, ...]
+    shift_east_arcmin: float
+    shift_north_arcmin: float
+    shift_allowed_arcmin: float
+    major_arcmin: float | None
+    minor_arcmin: float | None
+    position_angle_deg: float | None
+
+
+def target_from_name(name: str, *, key: str | None = None, **wishes: Unpack[Wishes]) -> Target:
     """Return a target by its name in the catalogue, with the person's wishes.
 
-    key : what the person calls it; the name as typed otherwise. neighbours : names or outlines that must be in the
-    frame. shift_east_arcmin, shift_north_arcmin : moves the pointing away from the object, on the tangent plane.
-    major_arcmin, minor_arcmin, position_angle_deg : the person's own figures, which replace the catalogue's.
-    Raises BadInput for unknown names and impossible sizes.
+    key : what the person calls it; the name as typed otherwise. Raises BadInput for unknown names and impossible
+    sizes.
     """
     found = find(name)
-    own = _own_size(found, major_arcmin, minor_arcmin, position_angle_deg)
-    ra_deg, dec_deg = shifted_pointing(found.ra_deg, found.dec_deg, shift_east_arcmin, shift_north_arcmin)
-    typed = (key or name).strip()
-    outline = replace(own or outline_of(found), name=typed)
-    return Target(
-        key=typed,
-        ra_deg=ra_deg,
-        dec_deg=dec_deg,
-        outlines=(outline, *_neighbours(neighbours)),
-        hours_wanted_h=hours_wanted_h,
-        shift_allowed_arcmin=shift_allowed_arcmin,
+    known = _target((key or name).strip(), found, wishes)
+    return replace(
+        known,
         common_name=found.common_names[0] if found.common_names else None,
         kind=found.kind_text,
-        sizes_known=outline.semi_major_arcmin > 0.0,
         v_mag=found.v_mag,
         surface_brightness_mag_arcsec2=found.surface_brightness_mag_arcsec2,
         object_name=found.name,
-        notes=(*found.notes, *_what_is_missing(found, own)),
+        notes=(*found.notes, *known.notes),
     )
 
 
-def target_from_coordinates(
-    key: str,
-    ra_deg: float,
-    dec_deg: float,
-    *,
-    hours_wanted_h: float = 20.0,
-    neighbours: tuple[str | Outline, ...] = (),
-    shift_east_arcmin: float = 0.0,
-    shift_north_arcmin: float = 0.0,
-    shift_allowed_arcmin: float = 0.0,
-    major_arcmin: float | None = None,
-    minor_arcmin: float | None = None,
-    position_angle_deg: float | None = None,
-) -> Target:
-    """Return a target at a place of the person's own, ICRS degrees; the rest as in `target_from_name`."""
+def target_from_coordinates(key: str, ra_deg: float, dec_deg: float, **wishes: Unpack[Wishes]) -> Target:
+    """Return a target at a place of the person's own, ICRS degrees; raises BadInput for no place and no size."""
     if not (np.isfinite(ra_deg) and np.isfinite(dec_deg)) or abs(dec_deg) > 90.0 or not 0.0 <= ra_deg <= 360.0:
         message = f"Right ascension {ra_deg}, declination {dec_deg} is no place on the sky."
         raise BadInput(Problem(message, expected="ra from 0 to 360 degrees, dec from -90 to 90 degrees"))
     bare = DeepSkyObject(key, "", "", ra_deg % 360.0, dec_deg, None, None, None, None, None, None, None, (), "")
-    own = _own_size(bare, major_arcmin, minor_arcmin, position_angle_deg)
-    outline = own or outline_of(bare)
-    pointing = shifted_pointing(bare.ra_deg, dec_deg, shift_east_arcmin, shift_north_arcmin)
+    return _target(key.strip(), bare, wishes)
+
+
+def _target(key: str, found: DeepSkyObject, wishes: Wishes) -> Target:
+    """Return an object as a target: where to point, what to frame, how long."""
+    own = _own_size(found, wishes.get("major_arcmin"), wishes.get("minor_arcmin"), wishes.get("position_angle_deg"))
+    shift = wishes.get("shift_east_arcmin", 0.0), wishes.get("shift_north_arcmin", 0.0)
+    ra_deg, dec_deg = shifted_pointing(found.ra_deg, found.dec_deg, *shift)
+    outline = replace(own or outline_of(found), name=key)
     return Target(
-        key=key.strip(),
-        ra_deg=pointing[0],
-        dec_deg=pointing[1],
-        outlines=(outline, *_neighbours(neighbours)),
-        hours_wanted_h=hours_wanted_h,
-        shift_allowed_arcmin=shift_allowed_arcmin,
+        key=key,
+        ra_deg=ra_deg,
+        dec_deg=dec_deg,
+        outlines=(outline, *_neighbours(wishes.get("neighbours", ()))),
+        hours_wanted_h=wishes.get("hours_wanted_h", 20.0),
+        shift_allowed_arcmin=wishes.get("shift_allowed_arcmin", 0.0),
         sizes_known=outline.semi_major_arcmin > 0.0,
-        notes=_what_is_missing(bare, own),
+        notes=_what_is_missing(found, own),
     )
 
 
