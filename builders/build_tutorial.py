@@ -10,6 +10,7 @@ output: <!-- shown: FIRST … LAST --> from the line that begins with FIRST to t
 import os
 import re
 import shlex
+import sys
 import tempfile
 from pathlib import Path
 
@@ -25,7 +26,9 @@ BLOCK = re.compile(
 
 def run(words: str) -> str:
     """Run one command here and return what it prints; a refusal stops the builder."""
-    result = CliRunner().invoke(sidelight, shlex.split(words), terminal_width=100)
+    # as on a machine where the program is on the path, so that the page names no folder of this one
+    path = os.pathsep.join([str(Path(sys.executable).parent), os.environ.get("PATH", "")])
+    result = CliRunner(env={"PATH": path}).invoke(sidelight, shlex.split(words), terminal_width=100)
     if result.exit_code:
         raise SystemExit(f"sidelight {words}: {result.output}")
     return result.output
