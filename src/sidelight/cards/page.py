@@ -41,7 +41,9 @@ figure svg { display: block; width: 100%; height: auto; max-height: 78vh }
 footer { margin-top: .8rem; color: SOFT; font-size: .85rem }
 figure.phone { display: none }
 th, td { white-space: nowrap }
-.wrapped th, .wrapped td { white-space: normal } .wrapped th[scope=row] { white-space: nowrap }
+@media (min-width: 40rem) {
+  .wrapped th, .wrapped td { white-space: normal } .wrapped th[scope=row] { white-space: nowrap }
+}
 @media (max-width: 40rem) {
   .columns { grid-template-columns: minmax(0, 1fr) }
   figure.desk { display: none } figure.phone { display: block }
