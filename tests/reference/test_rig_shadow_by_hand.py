@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from scipy import integrate
 
+from sidelight.ground import spans
 from sidelight.rig import photometry, shadow
 from sidelight.rig.records import OffAxisGuider, Rig, Sensor, Telescope
 
@@ -87,3 +88,42 @@ def test_the_sky_fills_the_pixel_too() -> None:
     sensor = Sensor(10, 10, 4.0, full_well_e=15000, gain_e_per_adu=0.0)
     star = 1000.0 / float(photometry.central_pixel_fraction(2.5))
     assert float(photometry.saturation_s(star, 2.5, 500.0, sensor)) == pytest.approx(10.0)
+
+
+RIGS = [
+    replace(RIG, guider=OffAxisGuider(stem_mm, GUIDE, along_mm, across_mm, prism_distance_mm=distance_mm))
+    for stem_mm, along_mm, across_mm, distance_mm in (
+        (21.0, 8.0, 8.0, 50.0),
+        (18.0, 8.0, 8.0, 30.0),
+        (19.5, 6.0, 2.0, 40.0),
+        (17.0, 8.0, 8.0, 20.0),
+        (15.0, 4.0, 14.0, 10.0),
+        (16.5, 8.0, 0.5, 10.0),
+        (25.0, 8.0, 8.0, 60.0),
+    )
+]
+
+
+@pytest.mark.parametrize("rig", RIGS, ids=lambda rig: f"stem {rig.guider.stem_radius_mm:g}")
+@pytest.mark.parametrize("upright", [False, True])
+def test_free_arcs_by_points_of_the_sensor(rig: Rig, upright: bool) -> None:
+    """Angles without shadow are those at which no point of the sensor's edge comes within a beam of the prism."""
+    if upright:
+        rig = replace(rig, camera=Sensor(4000, 6000, 4.0))
+    guider = rig.guider
+    assert guider is not None
+    a, h = rig.camera.width_mm / 2, rig.camera.height_mm / 2
+    side = np.linspace(-1.0, 1.0, 2401)
+    edge = np.concatenate([np.column_stack([a * side, 0 * side + s * h]) for s in (-1, 1)])
+    edge = np.concatenate([edge, *(np.column_stack([0 * side + s * a, h * side]) for s in (-1, 1))])
+    clear_mm = guider.stem_radius_mm - guider.prism_along_mm / 2 - guider.prism_distance_mm / (2 * 5.0)
+    theta_deg = np.arange(0.25, 360.0, 0.5)
+    t = np.radians(theta_deg)[:, None]
+    along = edge[:, 0] * np.sin(t) + edge[:, 1] * np.cos(t)
+    across = edge[:, 0] * np.cos(t) - edge[:, 1] * np.sin(t)
+    reach = np.max(np.where(np.abs(across) <= guider.prism_across_mm / 2, along, -np.inf), axis=1)
+    sure = np.abs(reach - clear_mm) > 0.02
+    arcs = shadow.shadow_free_arcs(rig)
+    np.testing.assert_array_equal(spans.arcs_contain(arcs, theta_deg)[sure], (reach < clear_mm)[sure])
+    np.testing.assert_array_equal(shadow.shadow_free(theta_deg, rig)[sure], (reach < clear_mm)[sure])
+    np.testing.assert_allclose(shadow.sensor_reach_mm(theta_deg, rig), reach, atol=0.02)
