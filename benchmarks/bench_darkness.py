@@ -1,9 +1,14 @@
-"""A year of dark spans and Moon spans: all nights at once, one by one, and by a minute grid with Astropy's Sun."""
+"""A year of dark spans and Moon spans: all nights at once, beside a minute grid with Astropy's Sun and Moon."""
 
 import datetime as dt
-import time
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 import numpy as np
+from benchmarks.measure import Words, clock, emit, figure, grow, seconds
 
 from sidelight.sky import frames
 from sidelight.sky.darkness import year_of_darkness
@@ -12,22 +17,12 @@ from sidelight.sky.night import dark_spans, nights
 from sidelight.sky.site import Site
 
 SITE = Site("garden", 48.1, 11.6, 520.0, "Europe/Berlin")
-FIRST, COUNT, SAMPLE = dt.date(2027, 1, 1), 365, 10
+FIRST, COUNT, SAMPLE = dt.date(2027, 1, 1), 365, 4
 
 
-def seconds(work) -> float:  # noqa: ANN001 - any function
-    """Return the best time of three runs."""
-    times = []
-    for _ in range(3):
-        begin = time.perf_counter()
-        work()
-        times.append(time.perf_counter() - begin)
-    return min(times)
-
-
-def one_by_one() -> None:
+def one_by_one(count: int) -> None:
     """Each night on its own."""
-    for night in nights(SITE, FIRST, COUNT):
+    for night in nights(SITE, FIRST, count):
         dark_spans(SITE, night)
         moon_up_spans(SITE, night)
 
@@ -48,17 +43,35 @@ def minute_grid() -> None:
             get_body(body, at, where).transform_to(AltAz(obstime=at, location=where))
 
 
+def afresh(count: int) -> Callable[[], object]:
+    """Return the work of nights of which nothing is known yet."""
+
+    def work() -> None:
+        frames._KEPT.clear()
+        year_of_darkness(SITE, FIRST, count)
+
+    return work
+
+
 def main() -> None:
-    """Print the three times and their ratios."""
-    frames._KEPT.clear()
-    begin = time.perf_counter()
-    year_of_darkness(SITE, FIRST, COUNT)
-    cold_s = time.perf_counter() - begin
-    warm_s = seconds(lambda: year_of_darkness(SITE, FIRST, COUNT))
-    single_s, grid_s = seconds(one_by_one), seconds(minute_grid) * COUNT / SAMPLE
-    print(f"a year at once      {cold_s * 1e3:9.1f} ms the first time, {warm_s * 1e3:.1f} ms again")
-    print(f"night by night      {single_s * 1e3:9.1f} ms  {single_s / warm_s:8.0f} x")
-    print(f"minute grid, Astropy{grid_s * 1e3:9.1f} ms  {grid_s / warm_s:8.0f} x  (from {SAMPLE} nights)")
+    """Measure."""
+    year_of_darkness(SITE, FIRST, 1)
+    grow("dark and Moon spans, nothing known", "nights", "night", (30, 90, 180, 365, 730), afresh)
+    figure(
+        "dark and Moon spans of a year",
+        f"{COUNT} nights",
+        afresh(COUNT),
+        f"astropy's Sun and Moon every minute ({SAMPLE} nights, scaled)",
+        minute_grid,
+        times=COUNT / SAMPLE,
+    )
+    again_s, single_s = seconds(lambda: year_of_darkness(SITE, FIRST, COUNT)), seconds(lambda: one_by_one(30)) / 30
+    emit(
+        Words(
+            f"The same year again takes {clock(again_s)}. A night on its own takes {clock(single_s)}, a night of the "
+            f"year {clock(again_s / COUNT)}."
+        )
+    )
 
 
 if __name__ == "__main__":

@@ -1,55 +1,35 @@
-"""What 100,000 deeper stars round 20 targets cost in the dial, beside the catalogue that ships alone.
+"""What deeper stars round 20 targets cost in the dial: merged once, opened, looked up, both rings of each target.
 
-    python benchmarks/bench_deeper_stars.py
-
-The deeper stars are invented (5,000 round each target, 11 to 15 mag); the targets, and the stars that ship, are real.
-Prints the time to merge them once, to open them again, to look up the stars of all targets, and to work out both
-rings of every target, with the ratio of each to the shipped catalogue alone.
+The deeper stars are invented (all round each target, 11 to 15 mag); the targets, and the stars that ship, are real.
 """
 
+import sys
 import tempfile
-import time
-from collections.abc import Callable
 from pathlib import Path
 
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+
 import numpy as np
+from benchmarks.bench_setup import NAMES
+from benchmarks.measure import Point, Words, emit, measured
 
 from sidelight.rig.guider import usable_rectangle
 from sidelight.rig.records import OffAxisGuider, Rig, Sensor, Telescope
 from sidelight.setup.records import SideNeed, Want
 from sidelight.setup.rings import lit_angles
+from sidelight.setup.solve import solve_loaded
 from sidelight.setup.task import reaches_for
 from sidelight.stars import cache
-from sidelight.stars.catalogue import Catalogue, embedded
+from sidelight.stars.catalogue import embedded
+from sidelight.stars.cone import Catalogue
 from sidelight.stars.merged import _catalogue, catalogue_for
 from sidelight.stars.service import Cone, StarTable
 from sidelight.stars.sphere import place_from
 from sidelight.targets.names import target_from_name
 
-NAMES = [
-    "M 31",
-    "M 33",
-    "M 51",
-    "M 57",
-    "M 63",
-    "M 74",
-    "M 81",
-    "M 101",
-    "M 106",
-    "M 27",
-    "NGC 2903",
-    "NGC 253",
-    "NGC 2403",
-    "NGC 3628",
-    "NGC 4565",
-    "NGC 6946",
-    "NGC 7000",
-    "NGC 7023",
-    "NGC 5907",
-    "NGC 7635",
-]
-EACH = 5000
 MJD_2027 = 61406.0
+DEEPER = (10_000, 100_000, 1_000_000)
+RADIUS_DEG = 1.2
 
 
 def the_rig() -> Rig:
@@ -58,27 +38,19 @@ def the_rig() -> Rig:
     return Rig(Telescope(200.0, 1400.0), Sensor(4656, 3520, 3.8), guider, guide_limit_mag=15.0)
 
 
-def fill(folder: Path, wants: list[Want]) -> None:
+def fill(folder: Path, wants: list[Want], count: int) -> Path:
     """Write one piece of invented stars round each target."""
-    random = np.random.default_rng(1)
+    random, each = np.random.default_rng(1), count // len(wants)
+    folder.mkdir()
     for want in wants:
         target = want.target
-        away = 1.2 * np.sqrt(random.uniform(0, 1, EACH))
-        ra, dec = place_from(target.ra_deg, target.dec_deg, away, random.uniform(0, 360, EACH))
-        motion = random.normal(0, 10, (2, EACH))
-        stars = StarTable(ra, dec, 11.0 + 4.0 * np.sqrt(random.uniform(0, 1, EACH)), *motion, np.full(EACH, 2016.0))
-        cone = Cone(target.ra_deg, target.dec_deg, 1.2)
+        away = RADIUS_DEG * np.sqrt(random.uniform(0, 1, each))
+        ra, dec = place_from(target.ra_deg, target.dec_deg, away, random.uniform(0, 360, each))
+        motion = random.normal(0, 10, (2, each))
+        stars = StarTable(ra, dec, 11.0 + 4.0 * np.sqrt(random.uniform(0, 1, each)), *motion, np.full(each, 2016.0))
+        cone = Cone(target.ra_deg, target.dec_deg, RADIUS_DEG)
         cache.save(folder, cache.Piece("Invented", "http://localhost/?", (cone,), 15.0, 15.0, stars))
-
-
-def seconds(work: Callable[[], object], repeats: int = 5) -> float:
-    """Return the median time of one call."""
-    times = []
-    for _ in range(repeats):
-        start = time.perf_counter()
-        work()
-        times.append(time.perf_counter() - start)
-    return float(np.median(times))
+    return folder
 
 
 def opened(folder: Path) -> Catalogue:
@@ -87,33 +59,53 @@ def opened(folder: Path) -> Catalogue:
     return catalogue_for(folder, MJD_2027)
 
 
-def main() -> None:
-    """Print all figures."""
-    rig = the_rig()
+def in_the_dial(rig: Rig, wants: list[Want], catalogue: Catalogue) -> None:
+    """Print look-up and rings of all targets by the stars within reach."""
     rectangle = usable_rectangle(rig)
+    look_up = measured(lambda: reaches_for(rig, wants, catalogue))
+    reaches = reaches_for(rig, wants, catalogue)
+
+    def rings() -> None:
+        for reach in reaches:
+            stars = reach.usable(15.0, None)
+            for side in ("east", "west"):
+                lit_angles((stars.x_mm, stars.y_mm), side, rectangle)
+
+    stars = sum(len(reach.stars) for reach in reaches)
+    emit(Point("stars of 20 targets looked up", "stars in reach", "star", stars, *look_up))
+    emit(Point("40 rings drawn from loaded stars", "stars in reach", "star", stars, *measured(rings)))
+
+
+def deeper_limits(rig: Rig, wants: list[Want], catalogue: Catalogue) -> None:
+    """Print what a fainter limit costs the joint solution of ten targets."""
+    ten = wants[:10]
+    reaches = reaches_for(rig, ten, catalogue)
+    told = []
+    for limit in (10.0, 11.0, 12.0, 13.0, 14.0, 15.0):
+        stars = sum(len(reach.usable(limit, None).mag) for reach in reaches)
+
+        def solve(limit: float = limit) -> object:
+            return solve_loaded(rig, ten, reaches, explain=False, limit_mag=limit)
+
+        emit(Point("10 targets solved, ever fainter limit", "usable stars", "star", stars, *measured(solve)))
+        told.append(f"{limit:.0f} mag {stars:,}")
+    emit(Words(f"The limits behind the last of these, with 100,000 deeper stars: {', '.join(told)} usable stars."))
+
+
+def main() -> None:
+    """Measure."""
+    rig = the_rig()
     wants = [Want(target_from_name(name), (SideNeed("east"), SideNeed("west"))) for name in NAMES]
+    in_the_dial(rig, wants, embedded())
     with tempfile.TemporaryDirectory() as name:
-        folder = Path(name)
-        fill(folder, wants)
-        print(f"merge 100,000 stars, once: {seconds(lambda: opened(folder), 1):.2f} s")
-        print(f"open them again: {seconds(lambda: opened(folder)) * 1e3:.0f} ms")
-        deep = opened(folder)
-    figures = {}
-    for label, catalogue in (("shipped alone", embedded()), ("with 100,000 deeper", deep)):
-        look_up = seconds(lambda catalogue=catalogue: reaches_for(rig, wants, catalogue))
-        reaches = reaches_for(rig, wants, catalogue)
-
-        def rings(reaches: tuple = reaches) -> None:
-            for reach in reaches:
-                stars = reach.usable(15.0, None)
-                for side in ("east", "west"):
-                    lit_angles((stars.x_mm, stars.y_mm), side, rectangle)
-
-        figures[label] = look_up, seconds(rings)
-        stars = sum(len(reach.stars) for reach in reaches)
-        print(f"{label}: {stars} stars; look-up {look_up * 1e3:.1f} ms, 40 rings {figures[label][1] * 1e3:.1f} ms")
-    plain, deeper = figures.values()
-    print(f"ratio: look-up {deeper[0] / plain[0]:.1f}, rings {deeper[1] / plain[1]:.1f}")
+        for count in DEEPER:
+            folder = fill(Path(name) / str(count), wants, count)
+            for what, repeats in (("stars taken in and merged, once", 1), ("merged stars opened", 3)):
+                emit(Point(what, "deeper stars", "star", count, *measured(lambda f=folder: opened(f), repeats)))
+            catalogue = opened(folder)
+            in_the_dial(rig, wants, catalogue)
+            if count == DEEPER[1]:
+                deeper_limits(rig, wants, catalogue)
 
 
 if __name__ == "__main__":

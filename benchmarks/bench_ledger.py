@@ -1,6 +1,7 @@
-"""Ten thousand frames: their headers read (astropy's plain reading beside it), added to the ledger, added again."""
+"""The ledger: headers of frames read beside astropy's plain reading, frames added, added again, moved."""
 
 import gzip
+import shutil
 import sys
 import tempfile
 import time
@@ -10,6 +11,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
+from benchmarks.measure import Table, clock, emit, figure, grow, seconds
 from tests.strategies.ledger import CAMERA, frame_number
 
 from sidelight.ledger.adding import add_folders
@@ -23,13 +25,17 @@ from sidelight.ledger.totals import totals
 TARGETS = [TargetPlace(f"field {number}", 3.6 * number, -30.0, 1.0) for number in range(100)]
 TARGETS.append(TargetPlace("M 31", 10.6847, 41.2687, 1.0))
 EXTRA = {f"KEY{number}": number * 1.5 for number in range(50)}
+COUNT, SAMPLE = 10_000, 1000
+SIZES = (100, 1000, COUNT, 30_000)
 
 
-def timed(work: Callable[[], object]) -> float:
-    """Return how long some work takes, s."""
-    begun = time.perf_counter()
-    work()
-    return time.perf_counter() - begun
+def written(folder: Path, count: int) -> list[Path]:
+    """Write frames into a folder, headers of 70 cards each, and return their paths."""
+    folder.mkdir()
+    paths = [folder / f"light_{number:05d}.fits" for number in range(count)]
+    for number, path in enumerate(paths):
+        path.write_bytes(frame_number(number, **EXTRA))
+    return paths
 
 
 def with_astropy(paths: Iterable[Path]) -> None:
@@ -42,54 +48,95 @@ def with_astropy(paths: Iterable[Path]) -> None:
             header.get(keyword)
 
 
-def main(count: int = 10_000) -> None:
-    """Print each figure and the ratio to astropy's plain reading."""
-    with tempfile.TemporaryDirectory() as folder:
-        lights = Path(folder) / "lights"
-        lights.mkdir()
-        paths = [lights / f"light_{number:05d}.fits" for number in range(count)]
-        for number, path in enumerate(paths):
-            path.write_bytes(frame_number(number, **EXTRA))
-        sample = paths[:: max(1, count // 2000)]
-        with_astropy(sample[:5])
-        found = find_files([lights]).files
-        ours = timed(lambda: [read_frame(file) for file in found])
-        theirs = timed(lambda: with_astropy(sample)) * count / len(sample)
-        assert all(isinstance(read_frame(file), Frame) for file in found[:100])
-        print(f"{count} headers of 70 cards, warm")
-        print(f"  astropy.io.fits.getheader      {theirs:7.2f} s   ({len(sample)} read, scaled)")
-        print(f"  read_frame                     {ours:7.2f} s   {theirs / ours:.1f} times as fast")
-        with ThreadPoolExecutor(4) as threads:
-            print(f"  read_frame, four threads       {timed(lambda: list(threads.map(read_frame, found))):7.2f} s")
-        packed = Path(folder) / "packed"
-        packed.mkdir()
-        for path in sample:
-            (packed / f"{path.name}.gz").write_bytes(gzip.compress(path.read_bytes(), 1))
-        files = find_files([packed]).files
-        gz = timed(lambda: [read_frame(file) for file in files]) * count / len(files)
-        print(f"  read_frame, gzipped            {gz:7.2f} s   ({len(files)} read, scaled)")
-        ledger_path = Path(folder) / "ledger.sqlite"
-        with open_ledger(ledger_path) as ledger:
+def adding(scratch: Path) -> None:
+    """Print what more frames cost: each size added to a new ledger."""
+    lights = scratch / "some"
 
-            def add() -> None:
+    def added(count: int) -> Callable[[], object]:
+        shutil.rmtree(lights, ignore_errors=True)
+        written(lights, count)
+
+        def work() -> None:
+            with open_ledger(scratch / f"{count}.sqlite") as ledger:
                 add_folders(ledger, [lights], targets=TARGETS)
 
-            print(f"  add to a new ledger            {timed(add):7.2f} s")
-            print(f"  add again, nothing new         {timed(add):7.2f} s")
-            print(f"  totals                         {timed(lambda: totals(ledger)):7.2f} s")
-            print(f"  every frame read back          {timed(lambda: all_frames(ledger)):7.2f} s")
-            lights.rename(Path(folder) / "moved")
-            moved = timed(lambda: add_folders(ledger, [Path(folder) / "moved"], targets=TARGETS))
-            print(f"  the folder moved               {moved:7.2f} s   {len(all_frames(ledger))} frames")
-        with open_ledger(Path(folder) / "other.sqlite") as ledger:
+        return work
 
-            def add_unmatched() -> None:
-                add_folders(ledger, [Path(folder) / "moved"], targets=TARGETS[:-1])
+    grow("frames added to a new ledger", "frames", "frame", SIZES, added, repeats=1)
 
-            add_unmatched()
-            print(f"  add again, none has a target   {timed(add_unmatched):7.2f} s")
-        print(f"  opened and checked             {timed(lambda: open_ledger(ledger_path).close()):7.2f} s")
+    def summed(count: int) -> Callable[[], object]:
+        return lambda: _summed(scratch / f"{count}.sqlite")
+
+    grow("totals of a ledger", "frames", "frame", SIZES, summed)
+    shutil.rmtree(lights)
+
+
+def _summed(path: Path) -> None:
+    with open_ledger(path) as ledger:
+        totals(ledger)
+
+
+def reading(scratch: Path) -> None:
+    """Print reading beside astropy, then what else happens to ten thousand frames."""
+    lights = scratch / "lights"
+    paths = written(lights, COUNT)
+    sample = paths[:: COUNT // SAMPLE]
+    found = find_files([lights]).files
+    assert all(isinstance(read_frame(file), Frame) for file in found[:100])
+    figure(
+        "headers of frames read",
+        f"{COUNT:,} FITS files of 70 cards",
+        lambda: [read_frame(file) for file in found],
+        f"astropy.io.fits.getheader ({SAMPLE:,} read, scaled)",
+        lambda: with_astropy(sample),
+        times=COUNT / SAMPLE,
+        repeats=1,
+    )
+    packed = scratch / "packed"
+    packed.mkdir()
+    for path in sample:
+        (packed / f"{path.name}.gz").write_bytes(gzip.compress(path.read_bytes(), 1))
+    files = find_files([packed]).files
+    figure(
+        "gzipped headers read",
+        f"{SAMPLE:,} files of 70 cards",
+        lambda: [read_frame(file) for file in files],
+        "astropy.io.fits.getheader",
+        lambda: with_astropy(packed.iterdir()),
+    )
+    with ThreadPoolExecutor(4) as threads:
+        begin = time.perf_counter()
+        list(threads.map(read_frame, found))
+        times = {"headers read by four threads, on the clock": time.perf_counter() - begin}
+    times |= handled(scratch, lights)
+    rows = tuple((what, clock(taken)) for what, taken in times.items())
+    emit(Table(f"What else happens to {COUNT:,} frames", ("what", "time"), rows))
+
+
+def handled(scratch: Path, lights: Path) -> dict[str, float]:
+    """Return what adding again, looking back and moving take."""
+    times, moved = {}, scratch / "moved"
+    path = scratch / "ledger.sqlite"
+    with open_ledger(path) as ledger:
+        add_folders(ledger, [lights], targets=TARGETS)
+        times["added again, nothing new"] = seconds(lambda: add_folders(ledger, [lights], targets=TARGETS))
+        times["every frame read back"] = seconds(lambda: all_frames(ledger))
+        lights.rename(moved)
+        times["the folder moved, added again"] = seconds(lambda: add_folders(ledger, [moved], targets=TARGETS), 1)
+    with open_ledger(scratch / "other.sqlite") as ledger:
+        add_folders(ledger, [moved], targets=TARGETS[:-1])
+        again_s = seconds(lambda: add_folders(ledger, [moved], targets=TARGETS[:-1]))
+        times["added again, none has a target"] = again_s
+    times["the ledger opened and checked"] = seconds(lambda: open_ledger(path).close())
+    return times
+
+
+def main() -> None:
+    """Measure."""
+    with tempfile.TemporaryDirectory() as scratch:
+        adding(Path(scratch))
+        reading(Path(scratch))
 
 
 if __name__ == "__main__":
-    main(*map(int, sys.argv[1:]))
+    main()

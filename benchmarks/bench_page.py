@@ -1,29 +1,38 @@
 """The page: how fast its HTML comes, how large it is, and how many pictures a second the dial keeps while it turns.
 
-Ten targets, both sides of the meridian, a real Chromium. Run with: python benchmarks/bench_page.py
+Ten targets, both sides of the meridian, a real Chromium, the server a process of its own.
 """
 
 import math
 import statistics
+import subprocess
 import sys
 import tempfile
 import threading
 import time
 import urllib.request
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
+from benchmarks.bench_startup import surroundings
+from benchmarks.measure import Table, Words, clock, emit, figure
 from tests.browser.chrome import Chromium, Tab
 
+from sidelight.cards.drawings import dial_picture
 from sidelight.desk.demo import ANSWERS, DATE
+from sidelight.desk.kept import setup_in_use
 from sidelight.notebook.new import write_new_notebook
+from sidelight.notebook.read import read_notebook
 from sidelight.web.server import Server, open_door
 
 TARGETS = ["NGC 2903", "M 96", "M 81", "NGC 4490", "NGC 5907", "M 51", "M 101", "NGC 4565", "M 106", "NGC 3628"]
 PAGES = ("season", "setup", "bench", "night", "light", "campaign", "ledger", "notebook")
 REPEATS = 9
 DRAG_S = 6.0
+BROWSER_OPENS_S = 0.6
 MEASURED = {
     "TaskDuration": "all",
     "ScriptDuration": "script",
@@ -50,15 +59,37 @@ SCRIPT_MS = """
 """
 
 
-def html_times_ms(base: str, page: str) -> tuple[float, float, int]:
-    """Return the time of the first answer, the median of the warm ones, and the size of the HTML."""
-    times, size = [], 0
-    for _ in range(REPEATS + 1):
-        began = time.perf_counter()
-        with urllib.request.urlopen(f"{base}/{page}?date={DATE}") as answer:
-            size = len(answer.read())
-        times.append((time.perf_counter() - began) * 1000)
-    return times[0], statistics.median(times[1:]), size
+@contextmanager
+def served(folder: Path, around: dict[str, str]) -> Iterator[str]:
+    """Serve a notebook by a process of its own."""
+    command = [sys.executable, "-m", "sidelight", "serve", str(folder), "--port", "0", "--no-browser"]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env=around) as process:
+        try:
+            assert process.stdout is not None
+            yield next(line.strip() for line in process.stdout if "http://" in line).rstrip("/")
+        finally:
+            process.terminate()
+
+
+def asked_s(address: str) -> tuple[float, int]:
+    """Return the time of one answer, and its size."""
+    began = time.perf_counter()
+    with urllib.request.urlopen(address) as answer:
+        size = len(answer.read())
+    return time.perf_counter() - began, size
+
+
+def html_times(folder: Path, around: dict[str, str], page: str) -> tuple[str, str, str, str]:
+    """Return from the command to the page, the first answer once the browser is open, the later ones, the size."""
+    began = time.perf_counter()
+    with served(folder, around) as base:
+        asked_s(f"{base}/{page}")
+        from_nothing_s = time.perf_counter() - began
+    with served(folder, around) as base:
+        time.sleep(BROWSER_OPENS_S)
+        first_s, size = asked_s(f"{base}/{page}")
+        again_s = statistics.median(asked_s(f"{base}/{page}")[0] for _ in range(REPEATS))
+    return clock(from_nothing_s), clock(first_s), clock(again_s), f"{size / 1e3:.1f} kB"
 
 
 def page_bytes(tab: Tab, page: str) -> int:
@@ -109,40 +140,60 @@ def metrics(tab: Tab) -> dict[str, float]:
     return {one["name"]: one["value"] for one in tab.call("Performance.getMetrics")["metrics"]}
 
 
-def told(name: str, seen: tuple[list[float], dict[str, float]]) -> None:
-    """Print pictures a second, how even they came, and what one costs."""
+def told(name: str, seen: tuple[list[float], dict[str, float]]) -> tuple[str, ...]:
+    """Return pictures a second, how even they came, and what one costs."""
     ticks, cost = seen
     late = sum(tick > 25.0 for tick in ticks) / len(ticks)
-    print(
-        f"{name:26} {1000 * len(ticks) / sum(ticks):5.1f} pictures/s, median {statistics.median(ticks):5.2f} ms, "
-        f"longest {max(ticks):6.1f} ms, later than 25 ms: {late:.1%} of {len(ticks)}"
+    rate = f"{1000 * len(ticks) / sum(ticks):.1f} a second"
+    parts = [f"{cost[key]:.2f} ms" for key in MEASURED]
+    return (name, rate, f"{max(ticks):.0f} ms", f"{late:.1%}", *parts)
+
+
+def in_the_browser(folder: Path, scratch: Path) -> dict[str, int]:
+    """Print how evenly the dial turns; return each page's bytes."""
+    door, sock = open_door(0, network=False)
+    server = Server(folder, door, sock)
+    threading.Thread(target=server.run, daemon=True).start()
+    browser = Chromium(scratch / "profile")
+    tab = Tab(browser, server.addresses()[0].rstrip("/"))
+    sizes = {page: page_bytes(tab, page) for page in PAGES}
+    rows = (
+        told("nothing turns", pictures_per_second(tab, turning=False)),
+        told("the needle is dragged", pictures_per_second(tab, turning=True)),
     )
-    parts = ", ".join(f"{words} {cost[key]:.2f} ms" for key, words in MEASURED.items())
-    print(f"{'':26} the page's main thread for each picture: {parts}")
+    parts = [f"a picture's {words}" for words in MEASURED.values()]
+    header = ("the dial", "pictures", "longest wait", "later than 25 ms", *parts)
+    emit(Table("The set-up page's dial, its main thread's work for each picture", header, rows))
+    turn_ms = float(tab.eval(SCRIPT_MS))
+    emit(Words(f"One turn of the dial is worked out in {turn_ms:.2f} ms, {len(TARGETS)} targets and 20 rings."))
+    tab.close()
+    browser.close()
+    server.stop()
+    return sizes
 
 
 def main() -> None:
     """Serve ten targets, and measure."""
-    with tempfile.TemporaryDirectory(prefix="sidelight-") as scratch:
-        folder = Path(scratch) / "garden"
+    with tempfile.TemporaryDirectory(prefix="sidelight-") as name:
+        scratch = Path(name)
+        folder, around = scratch / "garden", surroundings(scratch)
         write_new_notebook(folder, {**ANSWERS, "targets": TARGETS})
-        door, sock = open_door(0, network=False)
-        server = Server(folder, door, sock)
-        threading.Thread(target=server.run, daemon=True).start()
-        base = server.addresses()[0].rstrip("/")
-        browser = Chromium(Path(scratch) / "profile")
-        tab = Tab(browser, base)
-        print(f"{'page':10} {'first':>9} {'warm':>9} {'HTML':>9} {'with all it fetches':>20}")
-        for page in PAGES:
-            first, warm, size = html_times_ms(base, page)
-            whole = page_bytes(tab, page) / 1e3
-            print(f"{page:10} {first:6.0f} ms {warm:6.1f} ms {size / 1e3:6.1f} kB {whole:17.0f} kB")
-        told("nothing turns", pictures_per_second(tab, turning=False))
-        told("the needle is dragged", pictures_per_second(tab, turning=True))
-        print(f"{'one turn worked out':26} {float(tab.eval(SCRIPT_MS)):.2f} ms for {len(TARGETS)} targets, 20 rings")
-        tab.close()
-        browser.close()
-        server.stop()
+        report = setup_in_use(read_notebook(folder), DATE)
+        figure(
+            "the dial drawn as SVG",
+            "10 targets, 20 rings",
+            lambda: dial_picture(report, "day"),
+            "none: no library draws it",
+        )
+        times = {page: html_times(folder, around, page) for page in PAGES}
+        sizes = in_the_browser(folder, scratch)
+        rows = tuple((page, *times[page], f"{sizes[page] / 1e3:.0f} kB") for page in PAGES)
+        header = ("page", "from the command", "browser just open", "again", "HTML", "with all it fetches")
+        emit(
+            Table(
+                "Ten targets; each page the first that its server is asked for, tonight's date", header, rows, "page"
+            )
+        )
 
 
 if __name__ == "__main__":

@@ -1,21 +1,15 @@
-"""A year of every deep-sky object behind a 36-point skyline, beside the same windows by an altitude scan.
-
-    python benchmarks/bench_season.py
-
-Prints the time and the peak memory for every real object of OpenNGC (some 12,600) in 365 nights, the Moon and the
-dark spans included; then, on a sample of targets and nights, the time of the same windows by astropy altitudes at
-every minute, how far the scan's edges lie from the crossings, and the ratio for one target in one night.
-"""
+"""A year of every deep-sky object behind a 36-point skyline, beside the same windows by an altitude scan."""
 
 import datetime as dt
-import subprocess
 import sys
-import time
-import tracemalloc
 import warnings
 from collections.abc import Callable
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 import numpy as np
+from benchmarks.measure import Figure, Words, emit, figure, grow, measured, now
 
 from sidelight.season.windows import SeasonTable, target_windows
 from sidelight.season.year import target_seasons
@@ -38,23 +32,10 @@ def site() -> Site:
     return Site("garden", 50.0, 10.0, 300.0, "Europe/Berlin", horizon)
 
 
-def every_object() -> SeasonTable:
-    """Return the year of all objects."""
+def windows_of(rows: np.ndarray, nights: int) -> SeasonTable:
+    """Return the windows of some objects."""
     table = objects()
-    return target_windows(site(), table.ra_deg, table.dec_deg, FIRST, NIGHTS)
-
-
-def peak_mb() -> tuple[float, float]:
-    """Return resident memory of a fresh process before the year's work and its peak after it, MB."""
-    try:
-        import resource
-    except ImportError:
-        return float("nan"), float("nan")
-    unit = 2**20 if sys.platform == "darwin" else 2**10
-    objects()
-    before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / unit
-    every_object()
-    return before, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / unit
+    return target_windows(site(), table.ra_deg[rows], table.dec_deg[rows], FIRST, nights)
 
 
 def scan(table: SeasonTable, rows: np.ndarray, nights: np.ndarray) -> list[np.ndarray]:
@@ -88,35 +69,8 @@ def scan(table: SeasonTable, rows: np.ndarray, nights: np.ndarray) -> list[np.nd
     return found
 
 
-def seconds(work: Callable[[], object], repeats: int) -> list[float]:
-    """Return the times of some calls, sorted."""
-    times = []
-    for _ in range(repeats):
-        start = time.perf_counter()
-        work()
-        times.append(time.perf_counter() - start)
-    return sorted(times)
-
-
-def main() -> None:
-    """Print all figures."""
-    # before anything else: a child process inherits its parent's peak
-    code = "import runpy; print(*runpy.run_path(__import__('sys').argv[1])['peak_mb']())"
-    output = subprocess.run([sys.executable, "-c", code, __file__], capture_output=True, text=True, check=True).stdout
-    before, peak = (float(word) for word in output.split())
-    table = every_object()
-    count = table.dark_hours_h.size
-    times = seconds(every_object, 5)
-    tracemalloc.start()
-    kept = every_object()
-    kept_bytes, peak_bytes = tracemalloc.get_traced_memory()
-    tracemalloc.stop()
-    print(f"targets x nights            {table.dark_hours_h.shape[0]} x {NIGHTS} = {count}")
-    print(f"windows                     {len(kept.start_mjd)}")
-    print(f"time, best / median of 5    {times[0]:.2f} s / {times[2]:.2f} s (one thread)")
-    print(f"peak memory of the process  {peak:.0f} MB ({before:.0f} MB before)")
-    print(f"arrays                      {kept_bytes / 1e6:.0f} MB kept, {peak_bytes / 1e6:.0f} MB at the peak")
-
+def beside_the_scan(table: SeasonTable, ours_s: float, peak_mb: float | None) -> np.ndarray:
+    """Print the figure of the whole year beside astropy's scan of a sample; return objects that are often up."""
     random = np.random.default_rng(3)
     often = np.flatnonzero(table.has_window.mean(axis=1) > 0.5)
     rows = random.choice(often, SAMPLE_TARGETS, replace=False)
@@ -124,21 +78,47 @@ def main() -> None:
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         scan(table, rows[:1], nights[:1])
-        start = time.perf_counter()
+        start = now()
         scanned = scan(table, rows, nights)
-        spent = (time.perf_counter() - start) / len(scanned)
+        each_s = (now() - start) / len(scanned)
+    count = table.dark_hours_h.size
+    size = f"{table.dark_hours_h.shape[0]:,} objects, {NIGHTS} nights"
+    plain = f"astropy altitudes every minute of the dark ({len(scanned)} nights of a target scanned, scaled)"
+    emit(Figure("a year of windows", size, ours_s, peak_mb, plain, each_s * count))
     ours = [table.windows(row, number).ravel() for row in rows for number in nights]
     alike = [(a, b) for a, b in zip(ours, scanned, strict=True) if len(a) == len(b)]
     off_s = max(np.max(np.abs(a - b), initial=0.0) * 86400.0 for a, b in alike)
-    each = times[2] / count
-    print(f"scan by astropy             {spent * 1e3:.0f} ms a target and night, every {SCAN_STEP_MIN:g} min")
-    print(f"the same by crossings       {each * 1e6:.3f} us a target and night")
-    print(f"ratio                       {spent / each:.0f}")
-    print(f"same number of edges in     {len(alike)} of {len(ours)}; farthest edge {off_s:.3f} s from the scan's")
+    emit(
+        Words(
+            f"{len(table.start_mjd):,} windows; the scan finds as many edges in {len(alike)} of {len(ours)} "
+            f"nights, {off_s:.3f} s away at most."
+        )
+    )
+    return often
 
+
+def main() -> None:
+    """Measure growth, the whole, and the plain way."""
+    every = np.arange(len(objects()))
+    some = np.random.default_rng(5).permutation(every)
+
+    def of_targets(count: int) -> Callable[[], object]:
+        return lambda: windows_of(some[:count], NIGHTS)
+
+    def of_nights(count: int) -> Callable[[], object]:
+        return lambda: windows_of(some[:1000], count)
+
+    windows_of(some[:1], 730)  # the Sun and Moon of these nights are kept from then on
+    grow("windows of a year", "targets", "target", (10, 100, 1000, 4000, len(every)), of_targets)
+    grow("windows of 1,000 targets", "nights", "night", (30, 90, 180, 365, 730), of_nights)
+    ours_s, peak_mb = measured(lambda: windows_of(every, NIGHTS), 5)
+    table = windows_of(every, NIGHTS)
+    often = beside_the_scan(table, ours_s, peak_mb)
     ten = [Target(str(row), float(objects().ra_deg[row]), float(objects().dec_deg[row])) for row in often[:10]]
-    times = seconds(lambda: target_seasons(site(), ten, FIRST), 3)
-    print(f"seasons of 10 targets, warm {times[1]:.2f} s")
+    none = "none: the same windows, put into sentences"
+    figure(
+        "the seasons of one's own targets", "10 targets, 365 nights", lambda: target_seasons(site(), ten, FIRST), none
+    )
 
 
 if __name__ == "__main__":

@@ -1,17 +1,12 @@
-"""How long it takes to find stars and objects, beside the plain way of doing the same.
-
-    python benchmarks/bench_stars.py
-
-Prints the warm time of a cone of 1 degree, at ordinary places, at the poles and across right ascension 0, and its
-ratio to a look at every star; then the time to open the catalogue and to read all deep-sky objects.
-"""
+"""Finding stars and objects: a cone in the star catalogue beside a look at every star with NumPy; names."""
 
 import subprocess
 import sys
-import time
-from collections.abc import Callable
+from pathlib import Path
 
-import numpy as np
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+
+from benchmarks.measure import Figure, Table, clock, emit, measured, seconds
 
 from sidelight.ground.angles import separation_deg
 from sidelight.stars.catalogue import embedded
@@ -19,44 +14,39 @@ from sidelight.stars.catalogue import embedded
 PLACES = {
     "M 31": (10.68, 41.27),
     "Milky Way in Cygnus": (305.0, 40.0),
-    "north pole": (0.0, 90.0),
-    "south pole": (0.0, -90.0),
-    "near the south pole": (200.0, -89.3),
+    "the north pole": (0.0, 90.0),
+    "the south pole": (0.0, -90.0),
+    "a place near the south pole": (200.0, -89.3),
     "right ascension 0": (359.99, -20.0),
+}
+COLD = {
+    "the star catalogue opened": "from sidelight.stars.catalogue import embedded; embedded()",
+    "all deep-sky objects read": "from sidelight.targets.catalogue import objects; objects()",
+    'a plain name found, "M 63"': "from sidelight.targets.names import find; find('M 63')",
+    'a common name found, "Cocoon Nebula"': "from sidelight.targets.names import find; find('Cocoon Nebula')",
 }
 
 
-def seconds(work: Callable[[], object], repeats: int) -> float:
-    """Return the median time of one call."""
-    times = []
-    for _ in range(repeats):
-        start = time.perf_counter()
-        work()
-        times.append(time.perf_counter() - start)
-    return float(np.median(times))
-
-
-def cold(code: str) -> float:
-    """Return the time of a statement in a fresh interpreter, imports left out."""
+def cold_s(code: str) -> float:
+    """Return the shortest time of a statement in a fresh interpreter, NumPy's own import left out."""
     program = f"import time, numpy; t = time.perf_counter(); {code}; print(time.perf_counter() - t)"
-    return float(subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True).stdout)
+    command = [sys.executable, "-c", program]
+    return min(float(subprocess.run(command, capture_output=True, text=True, check=True).stdout) for _ in range(3))
 
 
 def main() -> None:
-    """Print all figures."""
-    stars = embedded().cone(0.0, 0.0, 180.0)
+    """Measure."""
+    ours = {}
     for name, (ra, dec) in PLACES.items():
-        cone = seconds(lambda ra=ra, dec=dec: embedded().cone(ra, dec, 1.0), 200)
+        ours[name] = measured(lambda ra=ra, dec=dec: embedded().cone(ra, dec, 1.0), 200)
+    every = embedded().cone(0.0, 0.0, 180.0)
+    for name, (ra, dec) in PLACES.items():
         found = len(embedded().cone(ra, dec, 1.0))
-        scan = seconds(lambda ra=ra, dec=dec: separation_deg(ra, dec, stars.ra_deg, stars.dec_deg) <= 1.0, 3)
-        print(
-            f"cone of 1 degree, {name}: {cone * 1e3:.2f} ms for {found} stars; a scan: {scan / cone:.0f} times that"
-        )
-    print(
-        f"open the star catalogue, cold: {cold('from sidelight.stars.catalogue import embedded; embedded()'):.3f} s"
-    )
-    print(f"all deep-sky objects, cold: {cold('from sidelight.targets.catalogue import objects; objects()'):.3f} s")
-    print(f"first name, cold: {cold('from sidelight.targets.names import find; find(chr(109) + chr(51))'):.3f} s")
+        plain_s = seconds(lambda ra=ra, dec=dec: separation_deg(ra, dec, every.ra_deg, every.dec_deg) <= 1.0)
+        size = f"{found} of {len(every):,} stars"
+        emit(Figure(f"stars within 1° of {name}", size, *ours[name], "the distance of every star (NumPy)", plain_s))
+    rows = tuple((what, clock(cold_s(code))) for what, code in COLD.items())
+    emit(Table("In a process that has only NumPy so far", ("what", "time"), rows))
 
 
 if __name__ == "__main__":

@@ -70,7 +70,7 @@ def policy_price_per_h(
     """Return the price of a clock hour of each slot that the policy goes by, shape (s,).
 
     Midway between what the best and the next best user would pay, were every wish larger by RESERVE_FACTOR. Of the
-    prices tried in benchmarks/bench_campaign_policy.py on random campaigns these lose least against the best of all
+    prices tried in benchmarks/prices_compared.py on random campaigns these lose least against the best of all
     tried in each: 1 % on average, 5 % at worst.
     """
     larger = [
