@@ -230,7 +230,9 @@ def _whose_size(target: Target) -> str:
     if not known.major_arcmin or not math.isclose(2.0 * outline.semi_major_arcmin, known.major_arcmin):
         return ""
     size = f"{known.major_arcmin:g}′ × {2.0 * outline.semi_minor_arcmin:g}′"
-    return f" (its size, {size}, is the catalogue's; major_arcmin in targets.toml replaces it)"
+    turned = outline.position_angle_deg is None and outline.semi_minor_arcmin < outline.semi_major_arcmin
+    circle = ", and framed as a circle since which way it lies is not known" if turned else ""
+    return f" (its size, {size}, is the catalogue's{circle}; major_arcmin in targets.toml replaces it)"
 
 
 def _sentence(target: Target, rig: Rig, outlines: PlaneOutlines, arcs: FloatArray, short_arcmin: float) -> str:
