@@ -4,7 +4,7 @@ python builders/build_tutorial.py
 
 A block that begins with "$ sidelight" is run, in order, in one folder. The comment above it says what is shown of the
 output: <!-- shown: FIRST … LAST --> from the line that begins with FIRST to the line before one that begins with LAST
-(nothing: to the next empty line).
+(nothing: to the next empty line). A block after <!-- added to: FILE --> is added to that file.
 """
 
 import os
@@ -20,7 +20,9 @@ from sidelight.cli.main import sidelight
 
 PAGE = Path(__file__).resolve().parents[1] / "docs" / "tutorial.md"
 BLOCK = re.compile(
-    r"<!-- shown: (?P<first>.*?) … (?P<last>.*?)-->\n\n```\n\$ sidelight (?P<command>[^\n]*)\n.*?```", re.DOTALL
+    r"<!-- shown: (?P<first>[^\n]*?) … (?P<last>[^\n]*?)-->\n\n```\n\$ sidelight (?P<command>[^\n]*)\n.*?```"
+    r"|<!-- added to: (?P<file>[^\n]*) -->\n\n```\n(?P<added>.*?)```",
+    re.DOTALL,
 )
 
 
@@ -49,13 +51,17 @@ def excerpt(printed: str, first: str, last: str) -> str:
 
 def commands(text: str) -> list[str]:
     """Return the commands in their order."""
-    return [found["command"] for found in BLOCK.finditer(text)]
+    return [found["command"] for found in BLOCK.finditer(text) if found["command"]]
 
 
 def page(text: str) -> str:
     """Return the page with every command run anew, in an empty folder."""
 
     def again(found: re.Match[str]) -> str:
+        if found["file"]:
+            with Path(found["file"]).open("a", encoding="utf-8", newline="\n") as file:
+                file.write("\n" + found["added"])
+            return found[0]
         first, last = found["first"], found["last"].rstrip()
         shown = excerpt(run(found["command"]), first, last)
         head = f"<!-- shown: {first} … {last}{' ' if last else ''}-->"
