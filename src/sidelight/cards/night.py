@@ -18,7 +18,7 @@ from sidelight.desk.night_words import moon_words
 from sidelight.ground.angles import format_dec, format_ra, wrap_360
 from sidelight.pictures.palette import Theme
 
-_PLOT_HEIGHTS = (222.0, 190.0)
+_PLOT_HEIGHTS = (196.0, 180.0)
 """Of the chart's plot, with up to two targets planned and with more, so that the card stays on one sheet."""
 _PLACES = "On the sensor: from its middle, right and up; in brackets from its upper left corner, right and down."
 

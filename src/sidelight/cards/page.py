@@ -56,9 +56,9 @@ th, td { white-space: nowrap }
   figure svg { max-height: 132mm; margin: 0 auto } .sensors { grid-template-columns: minmax(0, 1fr) minmax(0, 1fr) }
   th, .figures dt, footer { font-size: 1rem } .figures dd { font-size: 1.4rem } footer { margin-top: .4rem }
   .blank { margin: 0 } .sensors figure { margin: 0 }
-  .figures { margin: .3rem 0 } li { margin: .08rem 0 }
-  h2 { margin: .5rem 0 .2rem } .caution { margin-top: .4rem; padding: .25rem .6rem } th, td { padding-block: .1rem }
-  .note { margin: .25rem 0 } figure { margin: .2rem 0 } header { margin-bottom: .4rem }
+  .figures { margin: .3rem 0 } li { margin: .04rem 0 }
+  h2 { margin: .35rem 0 .15rem } .caution { margin-top: .3rem; padding: .15rem .6rem } th, td { padding-block: .1rem }
+  .note { margin: .15rem 0 } figure { margin: .2rem 0 } header { margin-bottom: .4rem }
 }
 """
 

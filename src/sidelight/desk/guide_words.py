@@ -1,6 +1,10 @@
 """How the drawn guide sensor and the guide camera's own picture go together."""
 
+from sidelight.desk.setup import SetupReport
 from sidelight.rig.records import Rig
+
+NEAR_SATURATION_MAG = 0.5
+"""A guide star so little below the limit fills its pixels in steadier air; our choice."""
 
 
 def guide_picture_words(rig: Rig) -> str:
@@ -26,3 +30,21 @@ def guide_picture_words(rig: Rig) -> str:
     )
     mirror = "The prism mirrors the guide camera's picture: expect the star turned about"
     return f"{drawn} {mirror} {seat}, unless its software turns it."
+
+
+def bright_star_notes(setup: SetupReport) -> tuple[str, ...]:
+    """Say which guide stars of needed rings stay only just below saturation in one guide exposure."""
+    limit = setup.guider.saturates_mag if setup.guider else None
+    if limit is None or setup.best is None:
+        return ()
+    advice = "is close to saturation: shorten the guide exposure."
+    return tuple(
+        f"The guide star of {one.target}{_on(one.side)} ({one.star.mag:.1f} mag) {advice}"
+        for one in setup.best.places
+        if one.needed and one.star and limit <= one.star.mag < limit + NEAR_SATURATION_MAG
+    )
+
+
+def _on(side: str) -> str:
+    """Return a side as it follows a target's name; nothing for a mount that never flips."""
+    return "" if side == "any" else f" {side}"

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from sidelight.campaign.tonight import Stretch
 from sidelight.desk.beside import beside_note, cut_off, lit_sides
 from sidelight.desk.chosen import NO_TARGETS
+from sidelight.desk.guide_words import bright_star_notes
 from sidelight.desk.night_records import NightReport, TargetNightReport
 from sidelight.desk.night_worth import PlanWorth, worth_words
 from sidelight.desk.setup import SetupReport, star_notes
@@ -68,7 +69,7 @@ def night_notes(
         notes.append(
             f"{_and(done)} {gains} nothing tonight: the hours wanted are there, or later nights are as good."
         )
-    notes += star_notes(setup.best)
+    notes += [*star_notes(setup.best), *bright_star_notes(setup)]
     if setup.best is None and targets:
         notes.append(f"No set-up: {setup.sentence}")
     return tuple(notes)
