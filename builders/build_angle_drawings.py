@@ -113,7 +113,7 @@ def notes(sheet: Sheet, at: Point, lines: list[str]) -> Element:
     """Set lines of words; a line that ends in a colon is a heading."""
     return group(
         *[
-            sheet.write((at[0], at[1] + 25 * n), words, size=sheet.small_size, bold=words.endswith(":"))
+            sheet.write((at[0], at[1] + 27 * n), words, size=sheet.body_size, bold=words.endswith(":"))
             for n, words in enumerate(lines)
         ]
     )
@@ -214,13 +214,13 @@ def draw_through() -> str:
         _side_view(sheet, (782.0, 500.0)),
         notes(
             sheet,
-            (585, 100),
+            (575, 92),
             [
                 "Standing behind the telescope:",
                 "German mount, target in the west.",
                 "",
                 "Up, from dovetail to tube:",
-                f"position angle {float(sky_of_bench_deg(0.0, RIG)):g}° on the sky, which is east.",
+                f"east on the sky, at {float(sky_of_bench_deg(0.0, RIG)):g}° from north.",
                 "",
                 "The focal plane shows the sky",
                 "turned by 180°, so the prism catches",
