@@ -1,7 +1,7 @@
 """Sun, Moon and targets for hundreds of thousands of instants at once: slow things tabulated, the sky turned by hand.
 
-Only for weights. Against the exact places of `sky`: targets within 0.001° from 4° up and within 0.02° at the horizon,
-the Moon within 0.04° at the horizon and 0.003° higher up, the Sun within 0.001°.
+Only for weights. Against the exact places of `sky`: targets within 0.001° from 4° up and 0.02° at the horizon, the
+Moon within 0.04° at the horizon and 0.003° higher up, the Sun within 0.001°.
 """
 
 from dataclasses import dataclass
