@@ -16,7 +16,7 @@ from sidelight.pictures.axes import clock, hour_ticks, instant_mjd, number_ticks
 from sidelight.pictures.back import draw_back
 from sidelight.pictures.dial import draw_dial
 from sidelight.pictures.field import draw_field
-from sidelight.pictures.lettering import wrap
+from sidelight.pictures.lettering import Box, wrap
 from sidelight.pictures.night import draw_night
 from sidelight.pictures.palette import palette
 from sidelight.pictures.sensor import draw_guide_sensor
@@ -193,6 +193,19 @@ def test_the_low_end_is_marked_on_the_metal(stem: float, low_is_inside: bool) ->
     assert thread is not None
     hangs_from = (float(thread.get("x1", "")), float(thread.get("y1", "")))
     assert (math.dist(hangs_from, axis) < 216.0) == low_is_inside
+
+
+@pytest.mark.parametrize("camera", [0, 60, 85, 90, 95, 180, 265, 270, 275])
+@pytest.mark.parametrize("width", ["wide", "narrow"])
+def test_the_plumb_covers_no_hour(camera: int, width: str) -> None:
+    """The camera's plumb hangs aside of its low end's middle rather than over a figure of the clock."""
+    root = parse(draw_back(samples.back(camera, None), width=width, prefix="b"))  # type: ignore[arg-type]
+    thread = next(by_id(root, "b-low").iter(f"{SVG}line"))
+    x, y = float(thread.get("x1", "")), float(thread.get("y1", ""))
+    plumb = Box(x - 6, y, x + 6, y + 25)
+    hours = [one for one in writings(root) if one.content in ("12", "3", "6", "9")]
+    assert len(hours) == 4
+    assert [one.content for one in hours if one.box.meets(plumb)] == []
 
 
 def test_a_level_face_has_no_low_end() -> None:

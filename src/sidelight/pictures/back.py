@@ -7,7 +7,7 @@ gauge's readings name the low end, and the drawing marks it.
 
 import math
 
-from sidelight.pictures.back_figures import draw_figures
+from sidelight.pictures.back_figures import draw_figures, plumb_box
 from sidelight.pictures.back_metal import (
     BELOW,
     GUIDE_CAMERA,
@@ -18,7 +18,7 @@ from sidelight.pictures.back_metal import (
     draw_behind,
     lay_out,
 )
-from sidelight.pictures.lettering import wrap
+from sidelight.pictures.lettering import text_box, wrap
 from sidelight.pictures.palette import Theme
 from sidelight.pictures.records import BackView, Reading, Width
 from sidelight.pictures.sheet import Sheet
@@ -101,14 +101,21 @@ def _tube(metal: Metal) -> Element:
 
 def _hours(metal: Metal) -> Element:
     """Write the four hours of the clock over whatever passes under them."""
-    sheet, radius = metal.sheet, metal.radius
-    size = sheet.small_size
-    drawn: list[Element | None] = []
-    for hour in (12, 3, 6, 9):
-        x, y = metal.at(radius * 0.815 - size * 0.5, -30 * hour)
-        halo = sheet.colours.paper
-        drawn.append(sheet.write((x, y + size * 0.36), str(hour), anchor="middle", serif=True, bold=True, halo=halo))
-    return group(*drawn, id=sheet.id("hours"))
+    sheet = metal.sheet
+    return group(
+        *[
+            sheet.write(at, str(hour), anchor="middle", serif=True, bold=True, halo=sheet.colours.paper)
+            for hour, at in _hour_places(metal)
+        ],
+        id=sheet.id("hours"),
+    )
+
+
+def _hour_places(metal: Metal) -> list[tuple[int, Point]]:
+    """Return the four hours of the clock with the places that they are written at."""
+    size = metal.sheet.small_size
+    spots = [(hour, metal.at(metal.radius * 0.815 - size * 0.5, -30 * hour)) for hour in (12, 3, 6, 9)]
+    return [(hour, (x, y + size * 0.36)) for hour, (x, y) in spots]
 
 
 def _stem(metal: Metal) -> Element | None:
@@ -167,12 +174,25 @@ def _low_spots(metal: Metal) -> list[Point]:
     if view.camera_reading is not None and view.camera_reading.tilt_deg >= 0.05:
         long_side = view.camera_top_deg + (90.0 if view.camera_width_mm >= view.camera_height_mm else 0.0)
         half = max(view.camera_width_mm, view.camera_height_mm) / 2 * metal.scale + radius * 0.09
-        spots.append(metal.at(half, _downhill(long_side)))
+        broad = min(view.camera_width_mm, view.camera_height_mm) / 2 * metal.scale
+        spots.append(_clear_of_hours(metal, half, broad, _downhill(long_side)))
     if view.stem_deg is not None and view.stem_reading is not None and view.stem_reading.tilt_deg >= 0.05:
         outwards = _downhill(view.stem_deg) == view.stem_deg % 360
         end = radius * GUIDE_CAMERA_EDGE if outwards else view.stem_radius_mm * metal.scale
         spots.append(metal.at(end, view.stem_deg))
     return spots
+
+
+def _clear_of_hours(metal: Metal, half: float, broad: float, angle_deg: float) -> Point:
+    """Return a point on the camera's low end, aside of its middle if the plumb would cover an hour of the clock."""
+    size, (x, y) = metal.sheet.small_size, metal.at(half, angle_deg)
+    hours = [text_box(at, str(hour), size, "middle") for hour, at in _hour_places(metal)]
+    along = math.cos(math.radians(angle_deg)), -math.sin(math.radians(angle_deg))
+    for share in (0.0, 0.4, -0.4, 0.8, -0.8):
+        spot = x + along[0] * broad * share, y + along[1] * broad * share
+        if not any(plumb_box(spot).meets(box) for box in hours):
+            return spot
+    return x, y
 
 
 def _downhill(angle_deg: float) -> float:
