@@ -3,7 +3,6 @@
 import csv
 import datetime as dt
 import json
-import shutil
 from pathlib import Path
 
 import pytest
@@ -17,14 +16,14 @@ START = dt.datetime(2027, 3, 6, 20, 0, tzinfo=dt.UTC)
 
 
 @pytest.fixture
-def garden(tmp_path: Path, demo_folder: Path) -> Path:
+def garden(garden: Path) -> Path:
     """Return a notebook, with frames of M 81 in the folder beside it."""
-    shutil.copytree(demo_folder, tmp_path / "garden")
+    lights = garden.parent / "lights"
     for number in range(3):
         start = START + dt.timedelta(minutes=10 * number)
-        write_light(tmp_path / "lights" / f"m81_{number}.fits", start, place_deg=(148.888, 69.065))
-    (tmp_path / "lights" / "broken.fits").write_bytes(b"SIMPLE  =")
-    return tmp_path / "garden"
+        write_light(lights / f"m81_{number}.fits", start, place_deg=(148.888, 69.065))
+    (lights / "broken.fits").write_bytes(b"SIMPLE  =")
+    return garden
 
 
 def ask(*words: str | Path) -> str:
@@ -84,8 +83,6 @@ def test_a_file_name_like_a_formula_stays_text(garden: Path) -> None:
         ("add", "gone"),
         ("exclude", "none.fits"),
         ("assign", "M 82", "m81_0.fits"),
-        ("hours", "--", "M 81", "-3"),
-        ("hours", "M 81", "nan"),
         ("list", "--target", "Nowhere"),
     ],
 )
@@ -107,3 +104,13 @@ def test_a_damaged_ledger_is_left_alone(garden: Path) -> None:
     answer = CliRunner().invoke(command, ["show", str(garden)])
     assert isinstance(answer.exception, BadInput)
     assert (garden / "ledger.sqlite").read_bytes().startswith(b"not a database")
+
+
+@pytest.mark.parametrize("hours", ["-3", "nan", "many", "1e9"])
+def test_hours_that_none_can_have_collected(garden: Path, hours: str) -> None:
+    """Hours below 0, endless ones and words are refused with what is wanted, and nothing is entered."""
+    before = ask("show", garden, "--json")
+    answer = CliRunner().invoke(command, ["hours", str(garden), "--", "M 81", hours])
+    assert answer.exit_code == 2
+    assert "hours" in answer.output
+    assert ask("show", garden, "--json") == before

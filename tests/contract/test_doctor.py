@@ -3,7 +3,6 @@
 import datetime as dt
 import json
 import os
-import shutil
 import sqlite3
 from importlib import metadata
 from pathlib import Path
@@ -19,12 +18,6 @@ from sidelight.ledger.store import open_ledger
 from sidelight.notebook.new import write_new_notebook
 
 NOW = dt.datetime(2027, 3, 6, 20, 0, tzinfo=dt.UTC)
-
-
-@pytest.fixture
-def garden(tmp_path: Path, demo_folder: Path) -> Path:
-    """Return a copy of the demo's notebook."""
-    return Path(shutil.copytree(demo_folder, tmp_path / "garden"))
 
 
 def look(folder: Path, now: dt.datetime = NOW) -> DoctorReport:

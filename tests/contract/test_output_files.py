@@ -32,16 +32,6 @@ def ask(words: tuple[str, ...], notebook: Path, place: Path) -> int:
     return refused.exit_code if isinstance(refused, SidelightError) else result.exit_code
 
 
-@pytest.fixture
-def garden(demo_folder: Path, tmp_path: Path) -> Path:
-    """Return a copy of the demo's notebook."""
-    folder = tmp_path / "garden"
-    folder.mkdir()
-    for path in demo_folder.iterdir():
-        (folder / path.name).write_bytes(path.read_bytes())
-    return folder
-
-
 @pytest.mark.parametrize("what", WRITERS)
 def test_nothing_of_the_persons_is_overwritten(what: str, garden: Path, tmp_path: Path) -> None:
     """A file of the notebook and a page, a table and a calendar of one's own stay; one's own output is renewed."""

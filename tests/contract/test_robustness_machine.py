@@ -35,16 +35,6 @@ def run(
     )
 
 
-@pytest.fixture
-def garden(tmp_path: Path, demo_folder: Path) -> Path:
-    """Return a copy of the demo's notebook."""
-    folder = tmp_path / "garden"
-    folder.mkdir()
-    for path in demo_folder.iterdir():
-        (folder / path.name).write_bytes(path.read_bytes())
-    return folder
-
-
 def held(folder: Path) -> dict[str, bytes]:
     """Return every file in and below a folder."""
     return {str(path.relative_to(folder)): path.read_bytes() for path in folder.rglob("*") if path.is_file()}

@@ -2,7 +2,6 @@
 
 import datetime as dt
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -12,17 +11,10 @@ from hypothesis import strategies as st
 from sidelight.desk.exposure import exposure_report
 from sidelight.desk.exposure_records import ExposureQuestion
 from sidelight.desk.light import effective_hours_table, filter_of
-from sidelight.desk.open import open_notebook
 from sidelight.notebook.read import Notebook
 from sidelight.season.windows import target_windows
 
 FILTERS = ("L", "R", "G", "B", "Ha", "OIII", "SII")
-
-
-@pytest.fixture(scope="module")
-def book(demo_folder: Path) -> Notebook:
-    """Return the demo's notebook."""
-    return open_notebook(demo_folder)
 
 
 @given(

@@ -1,7 +1,6 @@
 """Laws of the advised turn: made on the metal, it brings the camera to its plan, whatever the rig and site."""
 
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -10,17 +9,11 @@ from hypothesis import strategies as st
 from sidelight.desk.first_image_report import turn_of
 from sidelight.ground.angles import wrap_180
 from sidelight.ledger.turns import Side, as_in_west_deg
-from sidelight.notebook.read import Notebook, read_notebook
+from sidelight.notebook.read import Notebook
 from sidelight.rig.bench import camera_angle_deg, camera_bench_deg, guider_angle_deg, stem_bench_deg
 from sidelight.rig.records import Mount
 
 ANGLES = st.floats(0, 360, exclude_max=True)
-
-
-@pytest.fixture(scope="module")
-def book(demo_folder: Path) -> Notebook:
-    """Return the demo's notebook."""
-    return read_notebook(demo_folder)
 
 
 @settings(max_examples=60, deadline=None)

@@ -1,14 +1,12 @@
 """Window edges over a level floor against Skyfield's rising and setting finder with JPL's DE421 (tests only)."""
 
 import datetime as dt
-from collections.abc import Iterator
-from importlib.resources import files
 from typing import Any
 
 import numpy as np
 import pytest
 from skyfield.almanac import find_risings, find_settings
-from skyfield.api import Star, load, load_file, wgs84
+from skyfield.api import Star, load, wgs84
 
 from sidelight.season.windows import target_windows
 from sidelight.sky.refraction import true_altitude_deg
@@ -21,14 +19,6 @@ SITES = [
     (Site("date line", 0.01, 179.9, 0.0, "Pacific/Fiji", floor_deg=45.0), dt.date(2040, 2, 29)),
     (Site("Svalbard", 78.2, 15.6, 100.0, "Arctic/Longyearbyen"), dt.date(2027, 12, 21)),
 ]
-
-
-@pytest.fixture(scope="module")
-def planets() -> Iterator[Any]:
-    """Give DE421 from the data package, closed afterwards."""
-    kernel = load_file(str(files("skyfield_data") / "data" / "de421.bsp"))
-    yield kernel
-    kernel.close()
 
 
 @pytest.mark.parametrize(("site", "date"), SITES, ids=[site.name for site, _ in SITES])

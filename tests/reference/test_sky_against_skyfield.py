@@ -6,13 +6,11 @@ Skyfield and its data package are used by the tests only; the ephemeris is read 
 """
 
 import datetime as dt
-from collections.abc import Iterator
-from importlib.resources import files
 from typing import Any
 
 import numpy as np
 import pytest
-from skyfield.api import Star, load, load_file, wgs84
+from skyfield.api import Star, load, wgs84
 
 from sidelight.ground import spans
 from sidelight.ground.angles import separation_deg, unit_vector
@@ -39,14 +37,6 @@ SITES = [
     Site("Andes", -30.2, -70.8, 2400.0, "America/Santiago"),
     Site("south pole", -90.0, 120.0, 2800.0, "Antarctica/McMurdo"),
 ]
-
-
-@pytest.fixture(scope="module")
-def planets() -> Iterator[Any]:
-    """Give DE421 from the data package, closed afterwards."""
-    kernel = load_file(str(files("skyfield_data") / "data" / "de421.bsp"))
-    yield kernel
-    kernel.close()
 
 
 def instants(seed: int, count: int, first: float = FIRST_MJD, last: float = LAST_MJD) -> FloatArray:

@@ -2,9 +2,7 @@
 
 import datetime as dt
 from dataclasses import replace
-from pathlib import Path
 
-import pytest
 from tests.strategies.picture_reading import parse, writings
 
 from sidelight.cards.drawings import (
@@ -19,16 +17,9 @@ from sidelight.desk.bench import bench_report
 from sidelight.desk.demo import DATE
 from sidelight.desk.kept import setup_in_use
 from sidelight.desk.night import night_report
-from sidelight.desk.open import open_notebook
 from sidelight.desk.season import season_report
 from sidelight.notebook.read import Notebook
 from sidelight.rig.records import Mount
-
-
-@pytest.fixture(scope="module")
-def book(demo_folder: Path) -> Notebook:
-    """Return the demo's notebook."""
-    return open_notebook(demo_folder)
 
 
 def test_titles_fit_a_phone(book: Notebook) -> None:

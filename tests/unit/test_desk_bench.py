@@ -1,7 +1,6 @@
 """The bench day in words: every step that the rig calls for, none that it does not have."""
 
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
 
@@ -10,15 +9,8 @@ from sidelight.desk.bench_records import BenchReport
 from sidelight.desk.cautions import first_image_cautions, night_cautions
 from sidelight.desk.demo import DATE
 from sidelight.desk.kept import setup_in_use
-from sidelight.desk.open import open_notebook
 from sidelight.notebook.read import Notebook
 from sidelight.rig.records import Mount
-
-
-@pytest.fixture(scope="module")
-def book(demo_folder: Path) -> Notebook:
-    """Return the demo's notebook."""
-    return open_notebook(demo_folder)
 
 
 def report_with(book: Notebook, **changes: object) -> BenchReport:

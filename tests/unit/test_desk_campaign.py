@@ -23,27 +23,19 @@ NIGHTS = 60
 
 
 @pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Notebook:
-    """Return the example notebook."""
-    folder = tmp_path_factory.mktemp("campaign") / "garden"
-    make_demo(folder)
-    return read_notebook(folder)
-
-
-@pytest.fixture(scope="module")
-def report(demo: Notebook) -> CampaignReport:
+def report(book: Notebook) -> CampaignReport:
     """Return its campaign, all of it, in few weathers."""
-    return campaign_report(demo, DATE, NIGHTS, WEATHERS)
+    return campaign_report(book, DATE, NIGHTS, WEATHERS)
 
 
-def alone(demo: Notebook, key: str = "NGC 2903", hours: float = 20.0, **nights: object) -> Notebook:
+def alone(book: Notebook, key: str = "NGC 2903", hours: float = 20.0, **nights: object) -> Notebook:
     """Return the notebook with one target and other nights."""
-    target = next(one for one in demo.targets if one.key == key)
+    target = next(one for one in book.targets if one.key == key)
     campaign = dataclasses.replace(
-        demo.campaign,
-        nights=dataclasses.replace(demo.campaign.nights, **nights),  # type: ignore[arg-type]
+        book.campaign,
+        nights=dataclasses.replace(book.campaign.nights, **nights),  # type: ignore[arg-type]
     )
-    return dataclasses.replace(demo, targets=(dataclasses.replace(target, hours_wanted_h=hours),), campaign=campaign)
+    return dataclasses.replace(book, targets=(dataclasses.replace(target, hours_wanted_h=hours),), campaign=campaign)
 
 
 def test_the_report_has_its_fields_for_programs(report: CampaignReport) -> None:
@@ -72,12 +64,12 @@ def test_the_report_has_its_fields_for_programs(report: CampaignReport) -> None:
     assert len(again["giving_up"]) == len(again["targets"]) == 5
 
 
-def test_the_same_seed_gives_the_same_report(demo: Notebook, report: CampaignReport) -> None:
+def test_the_same_seed_gives_the_same_report(book: Notebook, report: CampaignReport) -> None:
     """Made again it is equal in every figure; another seed differs, within some standard errors."""
-    again = campaign_report(demo, DATE, NIGHTS, WEATHERS, what_if=False)
+    again = campaign_report(book, DATE, NIGHTS, WEATHERS, what_if=False)
     assert again.targets == report.targets
     assert again.plan == report.plan
-    other = campaign_report(demo, DATE, NIGHTS, WEATHERS, seed=2, what_if=False)
+    other = campaign_report(book, DATE, NIGHTS, WEATHERS, seed=2, what_if=False)
     assert other.targets != report.targets
     for one, two in zip(report.targets, other.targets, strict=True):
         error = (one.standard_error_fraction**2 + two.standard_error_fraction**2) ** 0.5
@@ -100,49 +92,49 @@ def test_giving_up_a_target_does_not_hurt_the_others(report: CampaignReport) -> 
         assert sum(one.change_fraction for one in given.others) >= -0.02
 
 
-def test_more_free_nights_never_lower_the_odds_of_a_target_alone(demo: Notebook) -> None:
+def test_more_free_nights_never_lower_the_odds_of_a_target_alone(book: Notebook) -> None:
     """With one more evening a week odds and hours are no lower, and what was foretold of it comes true."""
-    few = campaign_report(alone(demo, weekdays=(4, 5)), DATE, 120, WEATHERS)
+    few = campaign_report(alone(book, weekdays=(4, 5)), DATE, 120, WEATHERS)
     assert few.one_more_night is not None
     assert few.one_more_night.weekday is not None
     day = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday").index(
         few.one_more_night.weekday
     )
-    many = campaign_report(alone(demo, weekdays=(4, 5, day)), DATE, 120, WEATHERS, what_if=False)
+    many = campaign_report(alone(book, weekdays=(4, 5, day)), DATE, 120, WEATHERS, what_if=False)
     assert many.targets[0].odds_fraction >= few.targets[0].odds_fraction
     assert many.targets[0].expected_hours >= few.targets[0].expected_hours
     assert many.targets[0].odds_fraction == pytest.approx(few.one_more_night.targets[0].odds_fraction)
 
 
-def test_a_bedtime_takes_hours_and_ends_the_plan(demo: Notebook) -> None:
+def test_a_bedtime_takes_hours_and_ends_the_plan(book: Notebook) -> None:
     """No stay ends after half past one by the site's clock."""
-    report = campaign_report(alone(demo, latest_bedtime=dt.time(1, 30)), DATE, 20, WEATHERS, what_if=False)
-    whole = campaign_report(alone(demo), DATE, 20, WEATHERS, what_if=False)
+    report = campaign_report(alone(book, latest_bedtime=dt.time(1, 30)), DATE, 20, WEATHERS, what_if=False)
+    whole = campaign_report(alone(book), DATE, 20, WEATHERS, what_if=False)
     assert 0 < report.usable_hours < whole.usable_hours
     for one in report.plan:
         stop = dt.datetime.combine(one.date + dt.timedelta(days=1), dt.time(1, 30), tzinfo=dt.UTC)
         assert one.end_utc <= stop
 
 
-def test_a_goal_that_no_weather_meets_is_said(demo: Notebook) -> None:
+def test_a_goal_that_no_weather_meets_is_said(book: Notebook) -> None:
     """A thousand hours in twenty nights: not an error, but said, with the best that can be had."""
-    report = campaign_report(alone(demo, hours=1000.0), DATE, 20, WEATHERS, what_if=False)
+    report = campaign_report(alone(book, hours=1000.0), DATE, 20, WEATHERS, what_if=False)
     target = report.targets[0]
     assert not target.possible
     assert target.odds_fraction == 0.0
     assert target.last_call is None
     assert 0 < target.best_possible_hours < 1000
     assert "in any weather" in target.sentence
-    never = campaign_report(alone(demo, weekdays=()), DATE, 20, WEATHERS, what_if=False)
+    never = campaign_report(alone(book, weekdays=()), DATE, 20, WEATHERS, what_if=False)
     assert never.usable_nights_count == 0
     assert never.plan == ()
     assert "cannot be photographed" in never.targets[0].sentence
 
 
-def test_certain_weather_gives_certain_odds(demo: Notebook) -> None:
+def test_certain_weather_gives_certain_odds(book: Notebook) -> None:
     """Every night clear: a modest goal is met in all weathers, and every night clouded in none."""
     for chance, expected in ((1.0, 1.0), (0.0, 0.0)):
-        one = alone(demo, hours=8.0)
+        one = alone(book, hours=8.0)
         weather = dataclasses.replace(one.campaign.weather, month_probability=(chance,) * 12)
         one = dataclasses.replace(one, campaign=dataclasses.replace(one.campaign, weather=weather))
         target = campaign_report(one, DATE, 10, 100, what_if=False).targets[0]
@@ -150,18 +142,18 @@ def test_certain_weather_gives_certain_odds(demo: Notebook) -> None:
         assert target.standard_error_fraction == 0.0
 
 
-def test_no_target_and_too_few_weathers(demo: Notebook) -> None:
+def test_no_target_and_too_few_weathers(book: Notebook) -> None:
     """An empty list is an outcome with a sentence; ten weathers are refused."""
-    empty = campaign_report(dataclasses.replace(demo, targets=()), DATE, 10, 100)
+    empty = campaign_report(dataclasses.replace(book, targets=()), DATE, 10, 100)
     assert "no target" in empty.sentence
     assert empty.plan == ()
     with pytest.raises(BadInput, match="too few"):
-        campaign_report(demo, DATE, 10, 10)
+        campaign_report(book, DATE, 10, 10)
 
 
-def test_tonights_worth_comes_from_the_campaign(demo: Notebook) -> None:
+def test_tonights_worth_comes_from_the_campaign(book: Notebook) -> None:
     """Each target that wants hours has a value from the season's rest; the one soonest lost has most of all."""
-    worth = worth_tonight(demo, DATE)
+    worth = worth_tonight(book, DATE)
     assert {one.basis for one in worth.values()} == {"campaign"}
     assert max(worth, key=lambda key: worth[key].value_per_h) in ("NGC 2903", "M 96")
     for one in worth.values():
@@ -170,9 +162,9 @@ def test_tonights_worth_comes_from_the_campaign(demo: Notebook) -> None:
         assert one.weights.max() == pytest.approx(1.0)
 
 
-def test_worth_without_a_campaign_falls_back(demo: Notebook) -> None:
+def test_worth_without_a_campaign_falls_back(book: Notebook) -> None:
     """With no usable night ahead the worth is the urgency, and says so."""
-    worth = worth_tonight(alone(demo, weekdays=()), DATE)
+    worth = worth_tonight(alone(book, weekdays=()), DATE)
     assert {one.basis for one in worth.values()} == {"urgency"}
 
 
@@ -193,9 +185,9 @@ def test_past_nights_bring_their_uncertainty(tmp_path: Path) -> None:
     assert any("365 past nights" in note for note in report.notes)
 
 
-def test_the_first_night_is_tonights_own_plan(demo: Notebook, report: CampaignReport) -> None:
+def test_the_first_night_is_tonights_own_plan(book: Notebook, report: CampaignReport) -> None:
     """The campaign's stays of its first night are the night's, to the second, and the notes say so."""
-    tonight = night_report(demo, DATE, setup_in_use(demo, DATE))
+    tonight = night_report(book, DATE, setup_in_use(book, DATE))
     first = [one for one in report.plan if one.date == DATE]
     assert [(one.target, one.start_utc, one.end_utc) for one in first] == [
         (one.target, one.start_utc, one.end_utc) for one in tonight.plan
@@ -204,11 +196,11 @@ def test_the_first_night_is_tonights_own_plan(demo: Notebook, report: CampaignRe
     assert any('"sidelight night"' in note for note in report.notes)
 
 
-def test_no_dark_hour_is_left_over_while_goals_are_uncertain(demo: Notebook) -> None:
+def test_no_dark_hour_is_left_over_while_goals_are_uncertain(book: Notebook) -> None:
     """About new Moon the plan runs until dawn; what average weather does not need is marked as in reserve."""
-    report = campaign_report(demo, DATE, 120, WEATHERS, what_if=False)
+    report = campaign_report(book, DATE, 120, WEATHERS, what_if=False)
     assert max(one.odds_fraction for one in report.targets) < 0.99
-    dark = year_of_darkness(demo.site, DATE, 120)
+    dark = year_of_darkness(book.site, DATE, 120)
     for number, night in enumerate(dark.nights[1:31], start=1):
         stays = [one for one in report.plan if one.date == night.date]
         idle_h = dark.dark_h[number] - sum((one.end_utc - one.start_utc).total_seconds() / 3600 for one in stays)
@@ -235,14 +227,14 @@ def test_a_last_call_later_than_the_odds_allow_is_explained(report: CampaignRepo
 
 
 def test_a_default_chance_of_clear_nights_is_not_called_the_persons_own(
-    demo: Notebook, report: CampaignReport
+    book: Notebook, report: CampaignReport
 ) -> None:
     """The ± is said to be the simulation's, and whose the 35 % is."""
     assert (
         "the simulation's alone; the weather's 35% of nights usable is what every new campaign.toml"
         in report.notes[0]
     )
-    weather = dataclasses.replace(demo.campaign.weather, month_probability=(0.2,) * 6 + (0.4,) * 6)
-    own = dataclasses.replace(alone(demo), campaign=dataclasses.replace(demo.campaign, weather=weather))
+    weather = dataclasses.replace(book.campaign.weather, month_probability=(0.2,) * 6 + (0.4,) * 6)
+    own = dataclasses.replace(alone(book), campaign=dataclasses.replace(book.campaign, weather=weather))
     note = campaign_report(own, DATE, 20, 100, what_if=False).notes[0]
     assert "20% to 40% of nights usable is your own figure" in note

@@ -1,19 +1,10 @@
 """Which targets a person names."""
 
-from pathlib import Path
-
 import pytest
 
 from sidelight.desk.chosen import chosen_targets
-from sidelight.desk.open import open_notebook
 from sidelight.ground.errors import BadInput
 from sidelight.notebook.read import Notebook
-
-
-@pytest.fixture(scope="module")
-def book(demo_folder: Path) -> Notebook:
-    """Return the demo's notebook, with M 96, M 81 and NGC 2903 on its list."""
-    return open_notebook(demo_folder)
 
 
 @pytest.mark.parametrize(

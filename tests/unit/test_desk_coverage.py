@@ -1,6 +1,5 @@
 """Partial coverage by deeper stars shows on the dial, and nowhere else."""
 
-import shutil
 from pathlib import Path
 
 import pytest
@@ -12,12 +11,6 @@ from sidelight.desk.open import open_notebook
 from sidelight.ground import spans
 from sidelight.stars.importing import import_stars
 from sidelight.stars.service import Cone
-
-
-@pytest.fixture
-def garden(tmp_path: Path, demo_folder: Path) -> Path:
-    """Return a copy of the demo's notebook."""
-    return Path(shutil.copytree(demo_folder, tmp_path / "garden"))
 
 
 def test_shipped_stars_alone_draw_no_dots(garden: Path) -> None:

@@ -2,7 +2,6 @@
 
 import datetime as dt
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -10,18 +9,11 @@ import pytest
 from sidelight.cli.exposure import exposure_text
 from sidelight.desk.exposure import exposure_report
 from sidelight.desk.exposure_records import ExposureQuestion
-from sidelight.desk.open import open_notebook
 from sidelight.ground.errors import BadInput
 from sidelight.notebook.read import Notebook
 from sidelight.notebook.settings import Goal, LightSettings
 
 DATE = dt.date(2027, 3, 6)
-
-
-@pytest.fixture(scope="module")
-def book(demo_folder: Path) -> Notebook:
-    """Return the demo's notebook."""
-    return open_notebook(demo_folder)
 
 
 def test_hours_and_signal_to_noise_are_each_other_s_inverse(book: Notebook) -> None:

@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 
 from sidelight.desk.live import live_dial
-from sidelight.desk.open import open_notebook
 from sidelight.desk.setup import Refusal, SetupQuestion, setup_report
 from sidelight.desk.starlight import DEFAULT_FAINT_MAG, guide_catalogue, guide_limits, reach_of, stars_folder
 from sidelight.light.reach import guider_reach
@@ -17,12 +16,6 @@ from sidelight.stars import cache
 from sidelight.stars.service import Cone, StarTable
 
 DATE = dt.date(2027, 3, 6)
-
-
-@pytest.fixture(scope="module")
-def book(demo_folder: Path) -> Notebook:
-    """Return the demo's notebook."""
-    return open_notebook(demo_folder)
 
 
 def test_the_reach_holds_until_a_limit_is_typed(book: Notebook) -> None:

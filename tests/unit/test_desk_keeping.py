@@ -1,7 +1,6 @@
 """Keeping set-ups by name: nothing gives way unasked."""
 
 import datetime as dt
-import shutil
 from pathlib import Path
 
 import pytest
@@ -17,10 +16,9 @@ MARCH, TODAY = dt.date(2027, 3, 6), dt.date(2026, 11, 25)
 
 
 @pytest.fixture
-def book(demo_folder: Path, tmp_path: Path) -> Notebook:
+def book(garden: Path) -> Notebook:
     """Return a copy of the demo."""
-    shutil.copytree(demo_folder, tmp_path / "garden")
-    return open_notebook(tmp_path / "garden")
+    return open_notebook(garden)
 
 
 @pytest.fixture(scope="module")

@@ -1,7 +1,6 @@
 """The ledger at the desk: frames find their target, night, side and weight; nothing counts twice; decisions stay."""
 
 import datetime as dt
-import shutil
 from pathlib import Path
 
 import numpy as np
@@ -33,10 +32,9 @@ START = dt.datetime(2027, 3, 6, 20, 0, tzinfo=dt.UTC)
 
 
 @pytest.fixture
-def book(tmp_path: Path, demo_folder: Path) -> Notebook:
+def book(garden: Path) -> Notebook:
     """Return a copy of the demo's notebook to write to."""
-    shutil.copytree(demo_folder, tmp_path / "garden")
-    return read_notebook(tmp_path / "garden")
+    return read_notebook(garden)
 
 
 def place_of(book: Notebook, key: str) -> tuple[float, float]:

@@ -2,7 +2,6 @@
 
 import datetime as dt
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -11,7 +10,6 @@ from sidelight.cli.light import light_text
 from sidelight.desk.hours import light_report
 from sidelight.desk.hours_words import moon_name
 from sidelight.desk.light import effective_hours_table, filter_of, filters_of, hour_weight, hour_weights, main_filter
-from sidelight.desk.open import open_notebook
 from sidelight.desk.season import season_report
 from sidelight.ground.errors import BadInput
 from sidelight.light.weight import weights
@@ -20,12 +18,6 @@ from sidelight.notebook.settings import Goal
 from sidelight.season.windows import target_windows
 
 DARK, FULL = dt.date(2027, 3, 6), dt.date(2027, 3, 21)
-
-
-@pytest.fixture(scope="module")
-def book(demo_folder: Path) -> Notebook:
-    """Return the demo's notebook."""
-    return open_notebook(demo_folder)
 
 
 def test_a_weight_is_the_rooms_own_with_the_cameras_noise(book: Notebook) -> None:

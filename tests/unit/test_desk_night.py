@@ -2,7 +2,6 @@
 
 import datetime as dt
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -11,18 +10,11 @@ from sidelight.desk.light import hour_weight, main_filter
 from sidelight.desk.night import night_report
 from sidelight.desk.night_records import NightReport
 from sidelight.desk.night_words import WORTH_WORDS
-from sidelight.desk.open import open_notebook
 from sidelight.desk.setup import SetupQuestion, setup_report
 from sidelight.notebook.read import Notebook
 from sidelight.sky.time import mjd_from_datetime
 
 DATE = dt.date(2027, 3, 6)
-
-
-@pytest.fixture(scope="module")
-def book(demo_folder: Path) -> Notebook:
-    """Return the demo's notebook."""
-    return open_notebook(demo_folder)
 
 
 def planned(book: Notebook) -> NightReport:

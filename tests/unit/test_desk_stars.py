@@ -1,7 +1,6 @@
 """Deeper stars as a person asks for them: show, import, fetch without a network."""
 
 import json
-import shutil
 from pathlib import Path
 
 import pytest
@@ -13,12 +12,6 @@ from sidelight.desk.stars import reachable_fields, star_service, stars_report
 from sidelight.ground.errors import BadInput
 from sidelight.notebook.edit import set_values
 from sidelight.stars.service import GAIA_DR3
-
-
-@pytest.fixture
-def garden(tmp_path: Path, demo_folder: Path) -> Path:
-    """Return a copy of the demo's notebook."""
-    return Path(shutil.copytree(demo_folder, tmp_path / "garden"))
 
 
 def test_the_annulus_is_that_of_the_guide_sensor(garden: Path) -> None:

@@ -7,14 +7,14 @@ import numpy as np
 import pytest
 
 from sidelight.campaign.suggest import fits_frame, hours_in, rank
-from sidelight.desk.demo import DATE, make_demo
+from sidelight.desk.demo import DATE
 from sidelight.desk.kept import setup_in_use
 from sidelight.desk.suggest import fitting_name, suggest_report
 from sidelight.desk.suggest_records import SuggestReport
 from sidelight.ground import spans
 from sidelight.ground.errors import BadInput
 from sidelight.ground.plain import to_plain
-from sidelight.notebook.read import Notebook, read_notebook
+from sidelight.notebook.read import Notebook
 from sidelight.rig.mount import flip_hour_angle_deg
 from sidelight.season.night import targets_tonight
 from sidelight.season.windows import target_windows
@@ -23,38 +23,30 @@ from sidelight.targets.names import target_from_name
 
 
 @pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Notebook:
-    """Return the example notebook."""
-    folder = tmp_path_factory.mktemp("suggest") / "garden"
-    make_demo(folder)
-    return read_notebook(folder)
-
-
-@pytest.fixture(scope="module")
-def as_it_stands(demo: Notebook) -> SuggestReport:
+def as_it_stands(book: Notebook) -> SuggestReport:
     """Return suggestions for the set-up as it stands, every dark hour."""
-    return suggest_report(demo, DATE, 14, 12, any_hour=True)
+    return suggest_report(book, DATE, 14, 12, any_hour=True)
 
 
-def test_every_suggestion_fits_the_frame(demo: Notebook, as_it_stands: SuggestReport) -> None:
+def test_every_suggestion_fits_the_frame(book: Notebook, as_it_stands: SuggestReport) -> None:
     """By the exact framing of the set-up room, each object given is in the frame at the camera angle."""
     assert as_it_stands.mode == "set_up"
     assert len(as_it_stands.suggestions) == 12
     for one in as_it_stands.suggestions:
-        arcs = frame_arcs(plane_outlines(target_from_name(one.name), demo.rig))
+        arcs = frame_arcs(plane_outlines(target_from_name(one.name), book.rig))
         assert spans.arcs_contain(arcs, as_it_stands.camera_angle_deg)
 
 
-def test_every_guide_star_is_the_solvers_too(demo: Notebook, as_it_stands: SuggestReport) -> None:
+def test_every_guide_star_is_the_solvers_too(book: Notebook, as_it_stands: SuggestReport) -> None:
     """Asked with camera and stem held fixed, the set-up room finds a guide star on the same sides."""
     from sidelight.desk.setup import SetupQuestion, solve_wants
     from sidelight.setup.records import SideNeed, Want
 
-    setup = setup_in_use(demo, DATE)
+    setup = setup_in_use(book, DATE)
     for one in as_it_stands.suggestions[:5]:
         want = Want(target_from_name(one.name), (SideNeed("east"), SideNeed("west")))
         question = SetupQuestion(DATE, camera_angle_deg=setup.camera_angle_deg, stem_offset_deg=setup.stem_offset_deg)
-        best = solve_wants(demo, (want,), question).best
+        best = solve_wants(book, (want,), question).best
         assert best is not None
         lit = {place.side for place in best.places if place.star is not None}
         assert {side for side, _ in one.guide_stars} == lit
@@ -62,26 +54,26 @@ def test_every_guide_star_is_the_solvers_too(demo: Notebook, as_it_stands: Sugge
         assert one.hours_west == 0 or "west" in lit
 
 
-def test_free_hours_by_hand(demo: Notebook) -> None:
+def test_free_hours_by_hand(book: Notebook) -> None:
     """Hours shared with free spans, by side, equal those of each night's windows intersected one by one."""
     names = ("NGC 2903", "M 81", "NGC 5907", "NGC 7000")
     targets = [target_from_name(name) for name in names]
     ra, dec = [t.ra_deg for t in targets], [t.dec_deg for t in targets]
-    flip = flip_hour_angle_deg(demo.rig.mount) or 0.0
-    table = target_windows(demo.site, ra, dec, DATE, 3, flip)
+    flip = flip_hour_angle_deg(book.rig.mount) or 0.0
+    table = target_windows(book.site, ra, dec, DATE, 3, flip)
     night = table.darkness.dark.of(1)
     free = np.array([[night[0, 0] + 0.05, night[0, 0] + 0.2], [night[0, 1] - 0.1, night[0, 1]]])
-    east, west = hours_in(table, demo.site, ra, dec, free, flip)
-    tonight = targets_tonight(demo.site, ra, dec, table.dates[1], flip)
+    east, west = hours_in(table, book.site, ra, dec, free, flip)
+    tonight = targets_tonight(book.site, ra, dec, table.dates[1], flip)
     for k, seen in enumerate(tonight):
         both = spans.intersect(seen.windows, free)
         assert east[k] == pytest.approx(spans.total(spans.intersect(both, seen.east_spans)) * 24, abs=0.01)
         assert west[k] == pytest.approx(spans.total(spans.intersect(both, seen.west_spans)) * 24, abs=0.01)
 
 
-def test_a_fresh_start_asks_for_no_angles(demo: Notebook) -> None:
+def test_a_fresh_start_asks_for_no_angles(book: Notebook) -> None:
     """No guide stars, a longer span, no object that is a target already; best first."""
-    report = suggest_report(demo, DATE, count=10, fresh=True)
+    report = suggest_report(book, DATE, count=10, fresh=True)
     assert (report.mode, report.nights_count, report.camera_angle_deg) == ("fresh", 90, None)
     assert {one.name for one in report.suggestions}.isdisjoint({"NGC 2903", "M 96", "M 81"})
     scores = [one.score for one in report.suggestions]
@@ -89,23 +81,23 @@ def test_a_fresh_start_asks_for_no_angles(demo: Notebook) -> None:
     assert json.loads(json.dumps(to_plain(report), allow_nan=False))["suggestions"][0]["hours"] > 1
 
 
-def test_no_free_hour_is_no_dead_end(demo: Notebook) -> None:
+def test_no_free_hour_is_no_dead_end(book: Notebook) -> None:
     """Where targets fill every night all dark hours count, and the sentence says so."""
-    report = suggest_report(demo, DATE, 5, 5)
+    report = suggest_report(book, DATE, 5, 5)
     assert len(report.suggestions) == 5
     assert "none is free" in report.sentence
-    assert report.suggestions == suggest_report(demo, DATE, 5, 5, any_hour=True).suggestions
-    done = tuple(dataclasses.replace(one, hours_wanted_h=0.001) for one in demo.targets[:1])
-    some = suggest_report(dataclasses.replace(demo, targets=done), DATE, 5, 5)
+    assert report.suggestions == suggest_report(book, DATE, 5, 5, any_hour=True).suggestions
+    done = tuple(dataclasses.replace(one, hours_wanted_h=0.001) for one in book.targets[:1])
+    some = suggest_report(dataclasses.replace(book, targets=done), DATE, 5, 5)
     assert some.free_hours > 0
     assert "none is free" not in some.sentence
     with pytest.raises(BadInput):
-        suggest_report(demo, DATE, 5, 0)
+        suggest_report(book, DATE, 5, 0)
 
 
-def test_a_summer_without_darkness_suggests_nothing(demo: Notebook) -> None:
+def test_a_summer_without_darkness_suggests_nothing(book: Notebook) -> None:
     """Where no night gets dark there is no hour, and the sentence says where to look."""
-    north = dataclasses.replace(demo, site=dataclasses.replace(demo.site, latitude_deg=68.0))
+    north = dataclasses.replace(book, site=dataclasses.replace(book.site, latitude_deg=68.0))
     report = suggest_report(north, DATE.replace(month=6, day=15), 5, 5)
     assert (report.suggestions, report.free_hours) == ((), 0.0)
     assert "later date" in report.sentence
@@ -122,9 +114,9 @@ def test_the_frame_by_hand() -> None:
     assert rank(10.0, 6.0, 10.0, 18.0) == pytest.approx(0.25)
 
 
-def test_the_name_that_people_use_leads(demo: Notebook) -> None:
+def test_the_name_that_people_use_leads(book: Notebook) -> None:
     """A Messier object goes by its number, the catalogue's name beside it; star clusters are named, not ranked."""
-    report = suggest_report(demo, DATE, count=60, fresh=True)
+    report = suggest_report(book, DATE, count=60, fresh=True)
     named = [one for one in report.suggestions if one.messier]
     assert named
     assert all(one.name == one.messier and one.catalogue_name != one.messier for one in named)

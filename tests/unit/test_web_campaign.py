@@ -2,7 +2,6 @@
 
 import shutil
 import time
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -20,21 +19,12 @@ NIGHTS = 20
 
 
 @pytest.fixture
-def garden(demo_folder: Path, tmp_path: Path) -> Path:
+def garden(garden: Path) -> Path:
     """Return a copy of the demo's notebook with a goal by filters."""
-    folder = Path(shutil.copytree(demo_folder, tmp_path / "garden"))
-    text = (folder / "campaign.toml").read_text(encoding="utf-8")
+    text = (garden / "campaign.toml").read_text(encoding="utf-8")
     goal = '\n[[goal]]\ntarget = "M 81"\nfilters_h = { L = 6, Ha = 3 } # as agreed\n'
-    (folder / "campaign.toml").write_text(text + goal, encoding="utf-8")
-    return folder
-
-
-@pytest.fixture
-def page(garden: Path) -> Iterator[Client]:
-    """Return a client at this machine."""
-    client = client_at(garden)
-    yield client
-    client.app.state.jobs.stop_all()
+    (garden / "campaign.toml").write_text(text + goal, encoding="utf-8")
+    return garden
 
 
 def played(page: Client, **asked: Any) -> str:

@@ -1,8 +1,6 @@
 """The ledger on the page: folders, frames, hours by hand, the first image; what it refuses, and in which words."""
 
-import shutil
 import time
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -10,20 +8,6 @@ import pytest
 from tests.strategies.served import ELSEWHERE, Client, client_at, series, solved_image
 
 from sidelight.desk.demo import DATE
-
-
-@pytest.fixture
-def garden(demo_folder: Path, tmp_path: Path) -> Path:
-    """Return a copy of the demo's notebook that may be written to."""
-    return Path(shutil.copytree(demo_folder, tmp_path / "garden"))
-
-
-@pytest.fixture
-def page(garden: Path) -> Iterator[Client]:
-    """Return a client at this machine."""
-    client = client_at(garden)
-    yield client
-    client.app.state.jobs.stop_all()
 
 
 def taken_in(page: Client, folder: Path) -> dict[str, Any]:
