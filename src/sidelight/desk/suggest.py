@@ -43,6 +43,11 @@ KIND_WORDS = {
     "SNR": ("Nebula",),
 }
 """What people call an object of each kind."""
+FORMULA = (
+    "Bright for your hours, and large in your frame: score = S / (S + wanted) × a / (a + frame / 3), S the "
+    "signal-to-noise on a square arcsecond in the free hours, a the longest axis, frame the shorter side"
+)
+"""How suggestions are ranked, as a person reads it; `sidelight.campaign.suggest.rank` reckons it."""
 
 
 def suggest_report(
@@ -67,10 +72,10 @@ def suggest_report(
         setup = None
     span = nights or (NIGHTS_FRESH if setup is None else NIGHTS_WITH_SET_UP)
     season = campaign_season(notebook, date, span)
-    every, free = _free_spans(season, with_targets=True), _free_spans(season, with_targets=False)
+    free = _free_spans(season, with_targets=setup is None or any_hour)
     crowded = not len(free) and setup is not None and not any_hour
-    if setup is None or any_hour or crowded:
-        free = every
+    if crowded:
+        free = _free_spans(season, with_targets=True)
     sky = _sky(notebook, date, span, free)
     frame = _frame_arcmin(notebook)
     angles = _camera_angles(notebook, setup)
@@ -101,10 +106,7 @@ def suggest_report(
         up_count=int(np.sum(sky.east_h + sky.west_h >= LEAST_HOURS)),
         framed_count=int(framed.sum()),
         suggestions=tuple(suggestions),
-        formula=(
-            "Bright for your hours, and large in your frame: score = S / (S + wanted) × a / (a + frame / 3), S the "
-            "signal-to-noise on a square arcsecond in the free hours, a the longest axis, frame the shorter side"
-        ),
+        formula=FORMULA,
         sentence=_sentence(suggestions, spans.total(free) * 24.0, span, setup, crowded),
         notes=_notes(table, setup, possible & clusters),
     )
