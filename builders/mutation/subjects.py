@@ -15,8 +15,8 @@ MODULES: dict[str, tuple[str, ...]] = {
     "season": ("cuts", "measures", "stretches", "windows", "yearly_arcs"),
     "light": ("exposure", "filters", "hours", "reach", "sightlines", "weight"),
     "ledger": ("equinox", "pointing", "stem_fit", "turns", "wcs"),
-    "campaign": ("weather", "odds"),
-    "setup": ("rings", "place", "framing", "reach", "shifts", "joint", "pairs"),
+    "campaign": ("weather",),
+    "setup": ("rings", "framing"),
 }
 TEST_FOLDERS = ("unit", "reference", "property")
 TEST_ROOMS = ("ground", "sky", "rig", "stars", "season", "setup", "light", "ledger", "campaign")
