@@ -1,31 +1,27 @@
 """Ledger, light and campaign in a real browser: as the other pages, and what a person does on them."""
 
-import json
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import pytest
 from tests.browser.chrome import Tab
 from tests.browser.conftest import DESK, PHONE, OpenTab, served
+from tests.browser.looking import SEE_EVERY_IMAGE, faults, show
 from tests.browser.png import pixels
 from tests.strategies.served import series, solved_image
 
-from sidelight.desk.demo import DATE
 from sidelight.desk.ledger import add_frames
 from sidelight.desk.ledger_show import frames_report, ledger_report
 from sidelight.notebook.read import read_notebook
 
-AXE = (Path(__file__).parent / "axe" / "axe.min.js").read_text(encoding="utf-8")
 READY = {
     "ledger": "document.querySelectorAll('[data-frames] tr').length === 6",
     "light": "document.querySelectorAll('#light-table tbody tr').length === 5",
     "campaign": "document.querySelectorAll('.goal .odds').length === 5"
     " && !document.querySelector('[data-answer]').hidden",
 }  # fmt: skip
-EVERY_IMAGE = "Promise.all([...document.images].map((one) => { one.loading = 'eager'; return one.decode(); }))"
 PATIENCE_S = 120.0
 
 
@@ -56,10 +52,7 @@ def own_base(garden: Path, tmp_path: Path) -> Iterator[tuple[str, Path]]:
 
 def opened(tab: Tab, page: str, look: str = "day") -> Tab:
     """Open a page in a display and wait until it is all there."""
-    tab.call("Network.setCookie", name="sidelight_look", value=look, url=tab.base)
-    tab.go(f"/{page}?date={DATE}")
-    tab.wait(READY[page], PATIENCE_S)
-    return tab
+    return show(tab, page, look, READY[page], PATIENCE_S)
 
 
 def give_file(tab: Tab, selector: str, path: Path) -> None:
@@ -67,17 +60,6 @@ def give_file(tab: Tab, selector: str, path: Path) -> None:
     root = tab.call("DOM.getDocument")["root"]["nodeId"]
     node = tab.call("DOM.querySelector", nodeId=root, selector=selector)["nodeId"]
     tab.call("DOM.setFileInputFiles", files=[str(path)], nodeId=node)
-
-
-def faults(tab: Tab) -> list[str]:
-    """Return the serious faults that axe-core finds."""
-    tab.eval(AXE + "; 0")
-    found: dict[str, Any] = json.loads(tab.eval("axe.run().then((one) => JSON.stringify(one))"))
-    return [
-        f"{one['id']}: {one['nodes'][0]['html'][:160]} {one['nodes'][0].get('failureSummary', '')}"
-        for one in found["violations"]
-        if one["impact"] in ("serious", "critical")
-    ]
 
 
 @pytest.mark.parametrize("look", ["day", "night"])
@@ -97,7 +79,7 @@ def test_the_red_display_is_red_alone(base: str, open_tab: OpenTab, page: str) -
     """No pixel of these pages in the red display holds green or blue, and most of it is dark."""
     tab = opened(open_tab(base, PHONE), page, "night")
     tab.eval("for (const one of document.querySelectorAll('details')) one.open = true")
-    tab.eval(EVERY_IMAGE)
+    tab.eval(SEE_EVERY_IMAGE)
     shown = pixels(tab.picture())
     assert shown[:, :, 0].max() > 150
     assert shown[:, :, 1:].max() <= 2
@@ -163,7 +145,7 @@ def test_a_first_image_is_judged_and_learnt(
     assert tab.text(".says > h2") == "Turn it"
     assert "clockwise" in tab.text(".turn-list")
     assert not (folder / "learned.toml").exists()
-    tab.eval(EVERY_IMAGE)
+    tab.eval(SEE_EVERY_IMAGE)
     assert faults(tab) == []
     assert tab.eval("document.documentElement.scrollWidth") <= size[0]
     assert pixels(tab.picture())[:, :, 1:].max() <= 2
@@ -215,6 +197,6 @@ def test_exposures_follow_the_boxes(base: str, open_tab: OpenTab) -> None:
 def test_pages_are_light(base: str, open_tab: OpenTab, page: str) -> None:
     """With everything that it fetches a page stays under a megabyte."""
     tab = opened(open_tab(base), page)
-    tab.eval(EVERY_IMAGE)
+    tab.eval(SEE_EVERY_IMAGE)
     size = tab.eval("performance.getEntriesByType('resource').reduce((all, one) => all + one.encodedBodySize, 0)")
     assert size < 1_000_000

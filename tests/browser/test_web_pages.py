@@ -1,18 +1,14 @@
 """Every page at both sizes and in both displays: no fault, no request elsewhere, accessible, red where it is red."""
 
-import json
-from pathlib import Path
-from typing import Any
-
 import numpy as np
 import pytest
 from tests.browser.chrome import Tab
 from tests.browser.conftest import DESK, PHONE, OpenTab
+from tests.browser.looking import SEE_EVERY_IMAGE, faults, show
 from tests.browser.png import pixels
 
 from sidelight.desk.demo import DATE
 
-AXE = (Path(__file__).parent / "axe" / "axe.min.js").read_text(encoding="utf-8")
 PAGES = ("season", "setup", "bench", "night", "notebook")
 READY = {"setup": "document.querySelector('[data-desk]').dataset.ready === ''",
          "night": "document.querySelector('#night-now') !== null",
@@ -22,22 +18,7 @@ LARGEST_PAGE_BYTES = 1_000_000
 
 def opened(tab: Tab, page: str, look: str = "day") -> Tab:
     """Open a page in a display and wait for what its modules draw."""
-    tab.call("Network.setCookie", name="sidelight_look", value=look, url=tab.base)
-    tab.go(f"/{page}?date={DATE}")
-    if page in READY:
-        tab.wait(READY[page])
-    return tab
-
-
-def faults(tab: Tab) -> list[str]:
-    """Return the serious faults that axe-core finds."""
-    tab.eval(AXE + "; 0")
-    found: dict[str, Any] = json.loads(tab.eval("axe.run().then((one) => JSON.stringify(one))"))
-    return [
-        f"{one['id']} ({one['impact']}): {one['nodes'][0]['html'][:160]} {one['nodes'][0].get('failureSummary', '')}"
-        for one in found["violations"]
-        if one["impact"] in ("serious", "critical")
-    ]
+    return show(tab, page, look, READY.get(page))
 
 
 @pytest.mark.parametrize(("size", "look"), [(DESK, "day"), (PHONE, "night")], ids=["desk, day", "phone, red"])
@@ -56,7 +37,7 @@ def test_the_red_display_is_red_alone(demo_base: str, open_tab: OpenTab, page: s
     """No pixel of a page in the red display holds green or blue: forms, pictures and focus rings included."""
     tab = opened(open_tab(demo_base, PHONE), page, "night")
     tab.eval("for (const one of document.querySelectorAll('details')) one.open = true")
-    tab.eval("Promise.all([...document.images].map((one) => { one.loading = 'eager'; return one.decode(); }))")
+    tab.eval(SEE_EVERY_IMAGE)
     tab.key("Tab")
     shown = pixels(tab.picture())
     assert shown[:, :, 0].max() > 150
@@ -82,7 +63,7 @@ def test_the_switch_is_remembered_and_covers_pictures(demo_base: str, open_tab: 
 def test_a_page_with_all_it_needs_is_small(demo_base: str, open_tab: OpenTab, page: str) -> None:
     """HTML, styles, modules, data and all pictures of a page are under a million bytes."""
     tab = opened(open_tab(demo_base), page)
-    tab.eval("Promise.all([...document.images].map((one) => { one.loading = 'eager'; return one.decode(); }))")
+    tab.eval(SEE_EVERY_IMAGE)
     total = tab.eval(
         "[...performance.getEntriesByType('navigation'), ...performance.getEntriesByType('resource')]"
         ".reduce((sum, one) => sum + one.transferSize, 0)"

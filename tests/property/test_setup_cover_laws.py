@@ -6,7 +6,7 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra import numpy as st_arrays
-from tests.strategies.setup import FewStars, lit_at, questions
+from tests.strategies.setup import FewStars, lit_at, questions, rings_needed, rings_of_the_cover
 
 from sidelight.rig.guider import usable_rectangle
 from sidelight.rig.records import Rig
@@ -44,19 +44,13 @@ def test_set_ups_of_a_cover_share_out_all_rings(question: tuple[Rig, list[Want],
     """Each ring that any angle lights is served in some set-up of the cover, and one or two angles never did."""
     rig, wants, stars = question
     solution = solve(rig, wants, stars)
-    needed = {f"{ring.target}, {ring.side}" for ring in solution.rings if ring.needed}
     best = solution.best
     assert best is not None
     if best.rings_served == best.rings_needed and best.frames_served == best.frames_needed:
         assert solution.smallest_cover == ()
         return
-    served = {
-        f"{place.target}, {place.side}"
-        for setup in solution.smallest_cover
-        for place in setup.places
-        if place.needed and place.star is not None
-    }
-    assert served | set(solution.cover_leaves_out) == needed
+    served = rings_of_the_cover(solution)
+    assert served | set(solution.cover_leaves_out) == rings_needed(solution)
     assert not served & set(solution.cover_leaves_out)
     assert all(setup.rings_served == setup.rings_needed for setup in solution.smallest_cover)
     assert len(solution.smallest_cover) != 1 or solution.cover_leaves_out or best.frames_served < best.frames_needed

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 from hypothesis import given, settings
-from tests.strategies.setup import FewStars, framed_at, lit_at, questions
+from tests.strategies.setup import FewStars, framed_at, lit_at, questions, rings_needed, rings_of_the_cover
 
 from sidelight.rig.guider import usable_rectangle
 from sidelight.rig.records import Rig
@@ -68,12 +68,4 @@ def test_covers_with_a_rotator_serve_every_ring(question: tuple[Rig, list[Want],
     solution = solve(rig, wants, stars)
     if not solution.smallest_cover:
         return
-    served = {
-        f"{place.target}, {place.side}"
-        for setup in solution.smallest_cover
-        for place in setup.places
-        if place.needed and place.star is not None
-    }
-    assert served | set(solution.cover_leaves_out) == {
-        f"{ring.target}, {ring.side}" for ring in solution.rings if ring.needed
-    }
+    assert rings_of_the_cover(solution) | set(solution.cover_leaves_out) == rings_needed(solution)

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from sidelight.rig.guider import GuideRectangle
 from sidelight.rig.records import Mount, OffAxisGuider, Rig, Sensor, Telescope, Tolerances
-from sidelight.setup.records import SideNeed, Want
+from sidelight.setup.records import SideNeed, Solution, Want
 from sidelight.stars.cone import Stars
 from sidelight.targets.records import Outline, Target
 
@@ -171,3 +171,18 @@ def questions(draw: st.DrawFn, most: int = 4) -> tuple[Rig, list[Want], FewStars
         wants.append(want(f"target {k}", place, outline, sides=sides))
         stars.append(scattered(random, place, max(0, int(random.integers(-5, 140))), reach))
     return rig, wants, FewStars(*np.concatenate(stars, axis=1))
+
+
+def rings_needed(solution: Solution) -> set[str]:
+    """Return the rings that a solution has to serve, as "target, side"."""
+    return {f"{ring.target}, {ring.side}" for ring in solution.rings if ring.needed}
+
+
+def rings_of_the_cover(solution: Solution) -> set[str]:
+    """Return the needed rings that have a star in some set-up of the cover, as "target, side"."""
+    return {
+        f"{place.target}, {place.side}"
+        for setup in solution.smallest_cover
+        for place in setup.places
+        if place.needed and place.star is not None
+    }
