@@ -114,7 +114,7 @@ def test_learnt_once_and_shown(shot: Shot, tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("words", "told"),
     [
-        (("gone.fits",), "cannot be read"),
+        (("gone.fits",), "no such file"),
         (("light.fits",), "not been solved"),
         (("letter.fits",), "not a FITS file"),
         (("first.fits", "--side", "east", "--side", "west"), "2 sides"),

@@ -12,10 +12,10 @@ from click.testing import CliRunner
 from sidelight.cli.main import COMMANDS, LazyGroup, sidelight
 
 
-def run(*words: str) -> subprocess.CompletedProcess[str]:
-    """Run the command as a person would, in a process of its own."""
+def run(*words: str, folder: Path | None = None) -> subprocess.CompletedProcess[str]:
+    """Run the command as a person would, in a process of its own, standing in a folder."""
     command = [sys.executable, "-m", "sidelight", *words]
-    return subprocess.run(command, capture_output=True, text=True, encoding="utf-8", check=False)
+    return subprocess.run(command, capture_output=True, text=True, encoding="utf-8", check=False, cwd=folder)
 
 
 @pytest.mark.parametrize("word", COMMANDS)
@@ -161,3 +161,26 @@ def test_init_without_answers_says_all_that_is_missing(tmp_path: Path) -> None:
     assert answer.returncode == 2
     assert "--set site.latitude_deg=VALUE" in answer.stderr
     assert not (tmp_path / "mine").exists()
+
+
+def test_wrong_words_are_answered_in_plain_ones(demo_folder: Path) -> None:
+    """A misspelt command, a number that is none or out of reach, and an empty name say what is wanted instead."""
+    notebook = str(demo_folder)
+    told = {
+        ("sesaon", notebook): 'Did you mean "season"?',
+        ("setup", notebook, "--camera-angle", "abc"): "not a number of degrees, such as 57.2",
+        ("season", notebook, "--nights", "9999"): "1 to 800 nights",
+        ("setup", notebook, "--keep", ""): "needs a name",
+        ("ledger", "hours", notebook, "M 81", "many"): "not a number of hours, such as 2.5",
+    }
+    for words, said in told.items():
+        answer = run(*words)
+        assert answer.returncode == 2, words
+        assert said in answer.stderr, answer.stderr
+
+
+def test_a_target_alone_is_enough_inside_the_notebook(demo_folder: Path) -> None:
+    """Who stands in the notebook's folder may leave the folder out and name the target."""
+    answer = run("exposure", "M 81", "--date", "2027-03-06", folder=demo_folder)
+    assert answer.returncode == 0, answer.stderr
+    assert ", M 81" in answer.stdout.splitlines()[0]

@@ -14,9 +14,10 @@ COLUMNS = (
     ("set_up", "string", None, "set-up of the night"),
     ("start_utc", "string", None, "start, slewing and focus included"),
     ("end_utc", "string", None, "end"),
-    ("hours", "float64", "h", "clock hours of light"),
+    ("hours", "float64", "h", "hours with the shutter open"),
     ("effective_hours", "float64", "h", "effective hours, if the night is clear"),
     ("usable_probability", "float64", None, "chance that the night can be used"),
+    ("reserve", "string", None, "yes: beyond the goal in average weather, against a bad run"),
 )
 """Name, datatype, unit and description of each column."""
 
@@ -34,6 +35,7 @@ def campaign_rows(report: CampaignReport) -> list[list[str]]:
             f"{one.hours:.4f}",
             f"{one.effective_hours:.4f}",
             f"{one.usable_probability:.4f}",
+            "yes" if one.reserve else "no",
         ]
         for one in report.plan
     ]
@@ -83,7 +85,7 @@ def campaign_calendar(report: CampaignReport) -> str:
     for one in report.plan:
         number = seen[one.date, one.target] = seen.get((one.date, one.target), 0) + 1
         filters = f" ({' + '.join(one.filters)})" if one.filters else ""
-        words = f"{one.hours:.1f} h of light, {one.effective_hours:.1f} effective; "
+        words = f"{one.hours:.1f} h exposing, {one.effective_hours:.1f} effective; "
         words += f"{one.usable_probability:.0%} odds of a usable night."
         if one.set_up:
             words += f" Set-up: {one.set_up}."

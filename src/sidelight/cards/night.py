@@ -12,10 +12,10 @@ from sidelight.cards.page import (
     paragraph,
     table,
 )
-from sidelight.desk.labels import clock, pixels, side_words
+from sidelight.desk.labels import camera_words, clock, pixels, side_words
 from sidelight.desk.night_records import GuideReport, NightReport, TargetNightReport
 from sidelight.desk.night_words import moon_words
-from sidelight.ground.angles import format_dec, format_ra, wrap_360
+from sidelight.ground.angles import format_dec, format_ra
 from sidelight.pictures.palette import Theme
 
 _PLOT_HEIGHTS = (196.0, 180.0)
@@ -83,19 +83,6 @@ def _plan(report: NightReport) -> str:
     flips = any(one.sides != ("any",) for one in report.plan)
     camera = "camera, east / west" if flips else "camera"
     return table(["time", "target", "side", "flip", "point at (ICRS)", camera, "for", "effective"], rows)
-
-
-def camera_words(camera_angle_deg: float | None, sides: tuple[str, ...]) -> str:
-    """Return the camera angle that a first solve should show, before and after the flip where the mount flips."""
-    if camera_angle_deg is None:
-        return "–"
-    west = f"{_turn(camera_angle_deg)}"
-    return west if sides == ("any",) else f"{_turn(camera_angle_deg + 180.0)} / {west}"
-
-
-def _turn(angle_deg: float) -> str:
-    """Return a position angle, 0 to 360, without a 360.0."""
-    return f"{float(wrap_360(round(float(wrap_360(angle_deg)), 1))):.1f}°"
 
 
 def _guides(shown: list[TargetNightReport], report: NightReport) -> str:

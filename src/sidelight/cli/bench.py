@@ -51,7 +51,8 @@ def _card(report: BenchReport, look: Theme) -> str:
 def bench_text(report: BenchReport) -> str:
     """Return the report for a person at a terminal."""
     parts = [part for part in (report.stem, report.camera) if part]
-    lines = [f"Bench for {report.date}", "", report.view, "", _parts(parts), ""]
+    lines = [f"Bench for {report.date}, {report.rig}", "", report.view, "", _parts(parts), ""]
+    lines += ["Take care", *[f"  {caution}" for caution in report.cautions], ""]
     lines += [f"{i}. {step}" for i, step in enumerate(report.steps, start=1)]
     lines += ["", report.turns_together, report.budget_sentence]
     lines.append(
@@ -63,7 +64,6 @@ def bench_text(report: BenchReport) -> str:
         spread = f" ± {error:.1f}°" if error is not None else ""
         lines.append(f"Gauge to sky: {report.gauge_to_sky_deg:+.1f}°{spread}, learnt on {report.gauge_to_sky_date}.")
     lines += [f"Note: {note}" for note in report.notes]
-    lines += ["", "Take care", *[f"  {caution}" for caution in report.cautions]]
     return "\n".join(line for line in lines if line is not None)
 
 

@@ -22,10 +22,21 @@ SHOWN_NIGHTS = 7
 @options.date("First night.")
 @options.nights(800, "How many nights [planned_nights_count in campaign.toml].")
 @click.option(
-    "--weathers", type=click.IntRange(100, 1_000_000), default=WEATHERS, show_default=True, help="How many."
+    "--weathers",
+    type=options.Between(100, 1_000_000, "weathers", "10000", whole=True),
+    metavar="N",
+    default=WEATHERS,
+    show_default=True,
+    help="In how many simulated weathers the season is played; more make the odds sharper.",
 )
-@click.option("--seed", type=click.IntRange(0), default=SEED, show_default=True, help="Begins the simulated weather.")
-@click.option("--quick", is_flag=True, help="Leave out what giving up a target or a further night would do.")
+@click.option(
+    "--seed", type=click.IntRange(0), default=SEED, show_default=True, help="The same number draws the same weathers."
+)
+@click.option(
+    "--quick",
+    is_flag=True,
+    help="The plan and the odds only: not what giving up a target, another night or another sky would change.",
+)
 @options.file("--calendar", meaning="Write the plan there as iCalendar.")
 @options.file("--csv", "csv_file", meaning="Write the plan there as CSV.")
 @options.file("--ecsv", "ecsv_file", meaning="Write the plan there as ECSV.")
@@ -44,6 +55,7 @@ def command(
 ) -> None:
     """Plan the coming months: which hours go where, the odds of finishing each object, its last call."""
     from sidelight.desk.campaign import campaign_report
+    from sidelight.desk.clock import tonight
     from sidelight.desk.open import open_for
 
     book, day = open_for(notebook, date)
@@ -52,7 +64,8 @@ def command(
             book, day, nights, weathers, seed, not quick, lambda done, whole: tell(done / max(1, whole))
         )
     _write(report, calendar, csv_file, ecsv_file)
-    answer.give(report, campaign_text, _pictures)
+    today = tonight(book.site)
+    answer.give(report, campaign_text, lambda given, look: _pictures(given, look, today))
 
 
 def _write(report: CampaignReport, calendar: Path | None, csv_file: Path | None, ecsv_file: Path | None) -> None:
@@ -64,11 +77,11 @@ def _write(report: CampaignReport, calendar: Path | None, csv_file: Path | None,
             write_file(path, text(report))
 
 
-def _pictures(report: CampaignReport, look: Theme) -> dict[str, str]:
+def _pictures(report: CampaignReport, look: Theme, today: dt.date) -> dict[str, str]:
     """Draw the plan and the odds."""
     from sidelight.cards.campaign_drawings import campaign_pictures
 
-    return campaign_pictures(report, look)
+    return campaign_pictures(report, look, today=today)
 
 
 def campaign_text(report: CampaignReport) -> str:
@@ -90,6 +103,8 @@ def campaign_text(report: CampaignReport) -> str:
         lines += ["", *report.prices]
     if report.giving_up:
         lines += ["", "Giving up one would change the others' odds:", *[f"  {words}" for words in _giving_up(report)]]
+    if report.other_skies:
+        lines += ["", *[one.sentence for one in report.other_skies]]
     if report.one_more_night and report.one_more_night.weekday:
         changes = ", ".join(f"{one.target} {one.change_fraction:+.0%}" for one in report.one_more_night.targets)
         lines += ["", f"With {report.one_more_night.weekday} evenings too: {changes}."]
@@ -148,10 +163,16 @@ def _plan(report: CampaignReport) -> list[str]:
             one.target,
             " + ".join(one.filters),
             f"{one.hours:.1f} h",
+            f"{one.effective_hours:.1f} h",
             f"{one.usable_probability:.0%}",
+            "in reserve" if one.reserve else "",
         ]
         for one in report.plan
         if one.date in nights
     ]
-    head = ["evening", "from – to", "target", "filters", "light", "usable"]
-    return ["", f"The plan's next nights, were they clear (times in {report.zone})", table(head, rows, right=(4, 5))]
+    head = ["evening", "from – to", "target", "filters", "exposing", "effective", "odds of a clear night", ""]
+    return [
+        "",
+        f"The plan's next nights, were they clear (times in {report.zone})",
+        table(head, rows, right=(4, 5, 6)),
+    ]

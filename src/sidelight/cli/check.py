@@ -93,7 +93,7 @@ def check_text(report: "FirstImageReport") -> str:
 
 def _images_table(report: "FirstImageReport") -> str:
     """Return one row for each image."""
-    head = ["image", "target", "side", "camera", "expected", "off", "″/px", "focal length", "mirrored"]
+    head = ["image", "target", "side", "camera (ICRS)", "expected", "off", "″/px", "focal length", "mirrored"]
     cells = [
         [
             Path(one.file).name,
@@ -113,9 +113,8 @@ def _images_table(report: "FirstImageReport") -> str:
 
 def _figures(report: "FirstImageReport") -> str:
     """Return the figures that all images give together."""
-    camera = (
-        f"Camera angle {sky_angle(report.camera_angle_deg)}, planned {sky_angle(report.planned_camera_angle_deg)}"
-    )
+    stands, planned = sky_angle(report.camera_angle_deg), sky_angle(report.planned_camera_angle_deg)
+    camera = f"Camera angle as the plan counts it {stands}, planned {planned}"
     focal = f"Focal length {report.focal_length_mm:.1f} mm{_spread(report.focal_length_error_mm, ' mm')}"
     gauge = f"Gauge to sky: {report.gauge_to_sky_deg:+.1f}° ± {report.gauge_to_sky_error_deg:.1f}°"
     lines = [

@@ -9,6 +9,7 @@ from sidelight.cli import options
 from sidelight.cli.answers import Answer, answered
 from sidelight.cli.words import table
 from sidelight.desk.exposure_records import ExposureQuestion, ExposureReport, FilterExposureReport
+from sidelight.desk.labels import hours as in_hours
 from sidelight.pictures.palette import Theme
 
 
@@ -20,7 +21,12 @@ from sidelight.pictures.palette import Theme
 @click.option("--brightness", type=float, metavar="MAG",
               help="The object's surface brightness in mag/arcsec² [the catalogue's].")  # fmt: skip
 @click.option("--snr", type=float, metavar="N", help="Signal-to-noise to reach on one square arcsecond.")
-@click.option("--share", type=float, metavar="PERCENT", help="How much read noise may add to the sky's noise.")
+@click.option(
+    "--share",
+    type=float,
+    metavar="PERCENT",
+    help="How much read noise may add to the sky's noise [as in light.toml].",
+)
 @click.option("--star", type=float, metavar="MAG", help="A star that must not burn out.")
 @options.date("The night that frames, storage and overhead are counted for.")
 @answered(drawn=True)
@@ -43,6 +49,8 @@ def command(
     from sidelight.desk.exposure import exposure_report
     from sidelight.desk.open import open_for
 
+    if options.standing_in(notebook, target):
+        notebook, target = Path(), str(notebook)
     book, day = open_for(notebook, date)
     question = ExposureQuestion(
         date=day,
@@ -77,11 +85,16 @@ def exposure_text(report: ExposureReport) -> str:
     ]
     if report.brightness_mag_arcsec2 is not None:
         lines.append(f"Object {report.brightness_mag_arcsec2:.1f} mag/arcsec² ({report.brightness_source}).")
+    else:
+        lines += report.notes[:1]
     lines += ["", "One exposure", _single(report), ""]
     lines += [f"{one.filter}: {one.sentence}" for one in report.filters]
     lines += ["", "In all, for the effective hours asked", _in_all(report), ""]
     lines += [f"The night of {report.date} with one filter alone", _night(report), ""]
-    lines += [report.uncertainty, *[f"Note: {note}" for note in report.notes]]
+    lines += [
+        report.uncertainty,
+        *[f"Note: {note}" for note in report.notes[report.brightness_mag_arcsec2 is None :]],
+    ]
     return "\n".join(lines)
 
 
@@ -118,7 +131,7 @@ def _in_all(report: ExposureReport) -> str:
         ]
         for one in report.filters
     ]
-    wanted = f"hours for SNR {report.wanted_snr:g} on 1 arcsec²"
+    wanted = f"for SNR {report.wanted_snr:g} on 1 arcsec²"
     head = ["filter", "effective", "frames", "by the clock", "storage", "SNR 1 px", "SNR 1 arcsec²", wanted]
     return table(head, rows, right=range(1, 8))
 
@@ -127,7 +140,7 @@ def _reached(one: FilterExposureReport) -> tuple[str, str, str]:
     """Return signal-to-noise and hours for it; dashes without an object."""
     if one.snr_per_pixel is None or one.snr_per_arcsec2 is None or one.hours_for_snr_per_arcsec2 is None:
         return "–", "–", "–"
-    return f"{one.snr_per_pixel:.3g}", f"{one.snr_per_arcsec2:.3g}", f"{one.hours_for_snr_per_arcsec2:.3g}"
+    return f"{one.snr_per_pixel:.3g}", f"{one.snr_per_arcsec2:.3g}", in_hours(one.hours_for_snr_per_arcsec2)
 
 
 def _night(report: ExposureReport) -> str:

@@ -19,6 +19,7 @@ from sidelight.desk.ledger_show import FrameRow, FramesReport, HoursRow, LedgerR
 
 csv_option = options.file("--csv", "csv_file", meaning="Write the table there as CSV, for a spreadsheet.")
 frames_argument = click.argument("frames", nargs=-1, required=True, metavar="FRAME...")
+HOURS = options.Between(0, 10_000, "hours", "2.5")
 MOST_LINES = 20
 """More than this is not read on a terminal; the rest is in the JSON answer."""
 
@@ -236,10 +237,14 @@ def reject(notebook: Path, listed: Path, answer: Answer) -> None:
 @command.command("hours")
 @options.notebook
 @options.target(required=False)
-@click.argument("hours_h", metavar="[HOURS]", type=float, required=False)
+@click.argument("hours_h", metavar="[HOURS]", type=HOURS, required=False)
 @click.option("--filter", "filter_name", default="", metavar="NAME", help="The filter, as in light.toml.")
 @options.day("--night", "The evening's date.")
-@click.option("--weight", type=click.FloatRange(0, 10), help="What an hour was worth against a dark zenith [1].")
+@click.option(
+    "--weight",
+    type=options.Between(0, 10, "effective hours an hour", "0.7"),
+    help="What an hour was worth beside one at a dark zenith, such as 0.7 under some Moon [1].",
+)
 @click.option("--note", default="", metavar="TEXT", help="Anything worth remembering.")
 @click.option("--remove", type=int, metavar="NUMBER", help="Take these hours back instead (see the number in show).")
 @answered()
@@ -258,6 +263,8 @@ def hours(
     from sidelight.desk.ledger_decisions import enter_hours, take_back_hours
     from sidelight.desk.open import open_notebook
 
+    if options.standing_in(notebook, hours_h):
+        notebook, target, hours_h = Path(), str(notebook), HOURS.convert(target, None, None) if target else None
     book = open_notebook(notebook)
     if remove is not None:
         answer.give(take_back_hours(book, remove), change_text)

@@ -59,7 +59,7 @@ def light_text(report: LightReport) -> str:
         "",
     ]
     if not report.targets:
-        return "\n".join([*lines, "There is no target on the list yet; add one to targets.toml."])
+        return "\n".join(lines).rstrip()
     lines += ["Effective hours tonight, and what the Moon takes", _tonight(report), ""]
     if report.times_utc:
         lines += ["Weight of an hour through the night", _through_the_night(report), ""]

@@ -12,7 +12,7 @@ import click
 
 from sidelight import __version__
 from sidelight.cli.plain_text import plain_streams
-from sidelight.ground.errors import BadInput, SidelightError
+from sidelight.ground.errors import BadInput, SidelightError, did_you_mean
 
 COMMANDS = {
     "demo": "Make an example notebook, run the whole job on it, say what to open.",
@@ -48,6 +48,23 @@ class LazyGroup(click.Group):
         command = import_module(f"sidelight.cli.{cmd_name}").command
         assert isinstance(command, click.Command)
         return command
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Find the command, or say which one may be meant."""
+        if args and args[0] not in COMMANDS and not args[0].startswith("-"):
+            near = did_you_mean(args[0], list(COMMANDS)) or 'See "sidelight --help" for all of them.'
+            ctx.fail(f'There is no command "{args[0]}". {near}')
+        return super().resolve_command(ctx, args)
+
+    def invoke(self, ctx: click.Context) -> object:
+        """Run the command; when the person stops it, say how things stand."""
+        try:
+            return super().invoke(ctx)
+        except (KeyboardInterrupt, EOFError, click.Abort):
+            click.echo("\nStopped. What was finished before is kept; nothing is left half-written.", err=True)
+            ctx.exit(1)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
         """Write the list of commands from the table, importing none of them."""

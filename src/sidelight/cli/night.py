@@ -8,7 +8,7 @@ import click
 from sidelight.cli import options
 from sidelight.cli.answers import Answer, answered
 from sidelight.cli.words import star_mag, star_snr, table
-from sidelight.desk.labels import clock, event_words, hours, pixels, side_words
+from sidelight.desk.labels import camera_words, clock, event_words, hours, pixels, side_words
 from sidelight.desk.night_records import NightReport
 from sidelight.desk.night_words import moon_words
 from sidelight.pictures.palette import Theme
@@ -66,7 +66,7 @@ def night_text(report: NightReport) -> str:
         lines += [_targets(report), ""]
     guides = _guides(report)
     if guides:
-        lines += [guides, ""]
+        lines += [guides, report.guide_picture, ""]
     lines += [f"Note: {note}" for note in report.notes]
     lines += ["", "Take care", *[f"  {caution}" for caution in report.cautions]]
     return "\n".join(lines)
@@ -75,18 +75,21 @@ def night_text(report: NightReport) -> str:
 def _plan(report: NightReport) -> str:
     """Return the run, a row for each stretch."""
     zone = report.time_zone
+    camera = {target.target: target.camera_angle_deg for target in report.targets}
     rows = [
         [
             clock(one.start_utc, zone),
             clock(one.end_utc, zone),
             one.target,
             hours(one.hours),
+            f"{one.effective_hours:.1f} h in {one.filter}",
             " then ".join(one.sides),
             clock(one.flip_utc, zone),
+            camera_words(camera[one.target], one.sides if len(one.sides) < 2 else ("east", "west")),
         ]
         for one in report.plan
     ]
-    return table(["from", "to", "target", "for", "side", "flip"], rows)
+    return table(["from", "to", "target", "for", "effective", "side", "flip", "camera, east / west"], rows)
 
 
 def _targets(report: NightReport) -> str:
@@ -109,7 +112,9 @@ def _targets(report: NightReport) -> str:
 
 
 def _guides(report: NightReport) -> str:
-    """Return the guide stars by target and side."""
+    """Return the guide stars by target and side, those of the run first and in its order."""
+    order = list(dict.fromkeys(one.target for one in report.plan))
+    shown = sorted(report.targets, key=lambda one: order.index(one.target) if one.target in order else len(order))
     rows = [
         [
             target.target,
@@ -119,7 +124,7 @@ def _guides(report: NightReport) -> str:
             pixels(guide.place_on_sensor_px, ""),
             f"{guide.slack_deg:.1f}°" if guide.star else "",
         ]
-        for target in report.targets
+        for target in shown
         for guide in target.guides
     ]
     return table(["target", "when", "guide star", "SNR", "on the sensor", "slack"], rows, right=(3,)) if rows else ""

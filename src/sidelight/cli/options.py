@@ -16,8 +16,9 @@ FOLDER = click.Path(path_type=Path, file_okay=False)
 FILE_THERE = click.Path(path_type=Path, dir_okay=False, exists=True)
 if TYPE_CHECKING:
     DateParam = click.ParamType[dt.date]
+    NumberParam = click.ParamType[float | int]
 else:
-    DateParam = click.ParamType  # older ones take no type in brackets
+    DateParam = NumberParam = click.ParamType  # older ones take no type in brackets
 
 
 class DateType(DateParam):
@@ -36,10 +37,40 @@ class DateType(DateParam):
         return date
 
 
+class Between(NumberParam):
+    """A number between two bounds, refused in words that say what is wanted."""
+
+    name = "number"
+
+    def __init__(self, least: float, most: float, what: str, example: str, *, whole: bool = False) -> None:
+        self.least, self.most, self.what, self.example, self.whole = least, most, what, example, whole
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float | int:  # noqa: ANN401
+        """Read a number."""
+        try:
+            number = int(value) if self.whole else float(value)
+        except (TypeError, ValueError):
+            kind = "a whole number" if self.whole else "a number"
+            self.fail(f'"{value}" is not {kind} of {self.what}, such as {self.example}.', param, ctx)
+        if not self.least <= number <= self.most:
+            self.fail(
+                f"{value} is out of reach: {self.least:,} to {self.most:,} {self.what} can be asked for.", param, ctx
+            )
+        return number
+
+
 notebook = click.argument("notebook", type=FOLDER, default=".")
 """The notebook's folder, here unless said."""
 setup = click.option("--setup", "kept", shell_complete=complete_setup, metavar="NAME",
                      help="A set-up kept by name [the one in use, else the best found].")  # fmt: skip
+
+
+def standing_in(notebook: Path, last: object) -> bool:
+    """Tell whether the notebook's folder was left out by somebody who stands in it and named a target only.
+
+    last : the last thing that may follow, None when it was not given.
+    """
+    return last is None and not notebook.exists() and Path("site.toml").is_file()
 
 
 def day(name: str, meaning: str) -> Decorator:
@@ -55,7 +86,14 @@ def date(meaning: str) -> Decorator:
 def nights(most: int, meaning: str, usual: int | None = None) -> Decorator:
     """Add --nights, up to so many."""
     shown = usual is not None
-    return click.option("--nights", type=click.IntRange(1, most), default=usual, show_default=shown, help=meaning)
+    return click.option(
+        "--nights",
+        type=Between(1, most, "nights", "30", whole=True),
+        metavar="N",
+        default=usual,
+        show_default=shown,
+        help=meaning,
+    )
 
 
 def target(**how: Any) -> Decorator:  # noqa: ANN401 - click's own settings

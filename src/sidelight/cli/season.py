@@ -8,6 +8,7 @@ import click
 from sidelight.cli import options
 from sidelight.cli.answers import Answer, answered
 from sidelight.cli.words import table
+from sidelight.desk.labels import clock
 from sidelight.desk.season import SeasonReport, TargetSeasonReport
 from sidelight.pictures.palette import Theme
 
@@ -27,32 +28,37 @@ def command(
     each_night: bool,
     answer: Answer,
 ) -> None:
-    """Show when each object gives usable dark hours behind your horizon, and which one is lost soonest."""
+    """Show when each object gives usable dark hours above your skyline, and which one is lost soonest."""
+    from sidelight.desk.clock import tonight
     from sidelight.desk.open import open_for
     from sidelight.desk.season import season_report
 
     book, day = open_for(notebook, date)
     report = season_report(book, day, nights, only, drawings=answer.pictures is not None)
-    answer.give(report, lambda given: season_text(given, each_night), _pictures)
+    today = tonight(book.site)
+    answer.give(
+        report, lambda given: season_text(given, each_night), lambda given, look: _pictures(given, look, today)
+    )
 
 
-def _pictures(report: SeasonReport, look: Theme) -> dict[str, str]:
+def _pictures(report: SeasonReport, look: Theme, today: dt.date) -> dict[str, str]:
     """Draw the season, and the year of each target."""
     from sidelight.cards.drawings import year_pictures
 
-    return year_pictures(report, look)
+    return year_pictures(report, look, today=today)
 
 
 def season_text(report: SeasonReport, each_night: bool = False) -> str:
     """Return the report for a person at a terminal, what is lost soonest first."""
     lines = [
         f"Season from {report.first_date}, {report.nights} nights, {report.site}",
-        f"Usable: Sun below {report.twilight_deg:g}°, target above your horizon and {report.floor_deg:g}°.",
+        f"Usable: Sun below {report.twilight_deg:g}°, target above your skyline and {report.floor_deg:g}°.",
         "Effective hours count what the sky gives: 1 is an hour at the zenith of your moonless sky.",
+        "The fewest dark hours left stand first.",
         "",
     ]
     if not report.targets:
-        return "\n".join([*lines, "There is no target on the list yet; add one to targets.toml."])
+        return "\n".join([*lines, *report.notes])
     rows = [
         [
             target.target,
@@ -71,7 +77,11 @@ def season_text(report: SeasonReport, each_night: bool = False) -> str:
     lines += [f"{target.target}: {target.sentence}" for target in report.targets]
     if each_night:
         for target in report.targets:
-            lines += ["", f"{target.target}, night by night (times in UTC)", _nights(target)]
+            lines += [
+                "",
+                f"{target.target}, night by night (times in {report.time_zone})",
+                _nights(target, report.time_zone),
+            ]
     return "\n".join(lines)
 
 
@@ -83,12 +93,12 @@ def _best(target: TargetSeasonReport) -> str:
     return f"{night.date}: {night.effective_hours:.1f} h effective in {target.filter}"
 
 
-def _nights(target: TargetSeasonReport) -> str:
+def _nights(target: TargetSeasonReport, zone: str) -> str:
     """Return one target's nights."""
     rows = [
         [
             str(night.date),
-            ", ".join(f"{one.start_utc:%H:%M}–{one.end_utc:%H:%M}" for one in night.windows) or "–",
+            ", ".join(f"{clock(one.start_utc, zone)}–{clock(one.end_utc, zone)}" for one in night.windows) or "–",
             f"{night.dark_hours:.2f}",
             f"{night.effective_hours:.2f}",
             f"{night.hours_east:.2f}",

@@ -8,27 +8,29 @@ import click
 from sidelight.cli import options
 from sidelight.cli.answers import Answer, answered
 from sidelight.cli.words import angle, sky_angle, star_mag, star_snr, table
-from sidelight.desk.labels import pixels
+from sidelight.desk.labels import pixels, set_up_words
 from sidelight.desk.setup import DEFAULT_NIGHTS, Refusal, SetupQuestion, SetupReport, setup_report
 from sidelight.ground.spans import total
 from sidelight.pictures.palette import Theme
+
+DEGREES = options.Between(-360, 360, "degrees", "57.2")
 
 
 @click.command("setup")
 @options.notebook
 @options.date("First night that the set-up must serve.")
 @options.nights(400, "How many nights it must serve.", DEFAULT_NIGHTS)
-@click.option(
-    "--camera-angle", type=click.FloatRange(-360, 360), metavar="DEG", help="Hold the camera at this angle."
-)
-@click.option("--stem-offset", type=click.FloatRange(-360, 360), metavar="DEG", help="Hold the stem at this offset.")
-@click.option("--grant-shift", type=click.FloatRange(0, 60), metavar="ARCMIN",
-              help="Let each pointing move by so much.")  # fmt: skip
+@click.option("--camera-angle", type=DEGREES, metavar="DEG", help="Hold the camera at this position angle.")
+@click.option("--stem-offset", type=DEGREES, metavar="DEG",
+              help="Hold the stem at this offset: guider angle less camera angle, as clamped.")  # fmt: skip
+@click.option("--grant-shift", type=options.Between(0, 60, "arcminutes", "3"), metavar="ARCMIN",
+              help="Let the middle of the frame move so far off an object to reach a star.")  # fmt: skip
 @options.targets("--leave-out", meaning="A target not to serve; may be repeated.")
 @options.targets("--only", meaning="Serve only this target; may be repeated.")
 @click.option("--refuse", multiple=True, type=click.Choice(["saturating", "companions"]),
               help="Never guide on such stars; may be repeated [as rig.toml says].")  # fmt: skip
 @click.option("--keep", metavar="NAME", help="Keep the answer in the notebook under this name, for bench and night.")
+@click.option("--replace", "replacing", is_flag=True, help="With --keep: let another set-up of that name give way.")
 @answered(drawn=True)
 def command(
     notebook: Path,
@@ -41,6 +43,7 @@ def command(
     only: tuple[str, ...],
     refuse: tuple[Refusal, ...],
     keep: str | None,
+    replacing: bool,
     answer: Answer,
 ) -> None:
     """Find one camera angle and one guider angle for all objects, on both sides of the meridian.
@@ -62,11 +65,11 @@ def command(
         refuse=refuse,
     )
     report = setup_report(book, question)
-    if keep:
+    if keep is not None:
         from sidelight.desk.clock import tonight
         from sidelight.desk.kept import keep_setup
 
-        click.echo(keep_setup(book, report, keep, tonight(book.site)), err=True)
+        click.echo(keep_setup(book, report, keep, tonight(book.site), replacing=replacing), err=True)
     answer.give(report, setup_text, _pictures)
 
 
@@ -106,7 +109,11 @@ def _angles(report: SetupReport) -> list[str]:
         ),
         ("frame slack", angle(report.frame_slack_deg), "turn of the camera that cuts something off"),
         ("shadow slack", angle(report.shadow_slack_deg), "turn of the stem that brings the prism's shadow in"),
-        ("share", f"{report.share_of_angles:.1%}", f"of all {_what_turns(report)} serves everything needed"),
+        (
+            "share",
+            f"{report.share_of_angles:.1%}" if report.share_of_angles > 0 else "none",
+            f"of all {_what_turns(report)} serves everything needed",
+        ),
     ]
     if not report.rings:
         rows = [row for row in rows if row[0] not in ("slack", "shadow slack")]
@@ -170,27 +177,12 @@ def _targets(report: SetupReport) -> list[str]:
 def _more(report: SetupReport) -> list[str]:
     """Return what stands in the way, what would help, and the next best."""
     lines: list[str] = [""]
-    lines += [f"In the way: {one.sentence}" for one in report.blocked]
+    lines += [f"In the way: {one.sentence}" for one in report.blocked if one.kind != "never_framed"]
     lines += [f"Would help: {one.sentence}" for one in report.help]
     if len(report.smallest_cover) > 1:
         lines.append(f"Everything can be served by {len(report.smallest_cover)} set-ups, and by no fewer:")
-        lines += [f"  {_one_line(one.camera_angle_deg, one.guider_angle_deg, one)}" for one in report.smallest_cover]
+        lines += [f"  {set_up_words(one)}" for one in report.smallest_cover]
     if report.next_best:
         lines.append("Next best:")
-        lines += [
-            f"  {_one_line(one.camera_angle_deg, one.guider_angle_deg, one)}: {one.behind}"
-            for one in report.next_best
-        ]
+        lines += [f"  {set_up_words(one)}: {one.behind}" for one in report.next_best]
     return [*lines, ""] if len(lines) > 1 else []
-
-
-def _one_line(camera_deg: float | None, guider_deg: float | None, one: object) -> str:
-    """Return a set-up in one line."""
-    served = f"{getattr(one, 'rings_served', 0)} of {getattr(one, 'rings_needed', 0)} rings"
-    slack = angle(getattr(one, "slack_deg", None))
-    where = f"camera {sky_angle(camera_deg)}"
-    if camera_deg is None:
-        where = f"stem offset {sky_angle(getattr(one, 'stem_offset_deg', None))}"
-    elif guider_deg is not None:
-        where += f", guider {sky_angle(guider_deg)}"
-    return f"{where}: {served}, slack {slack}"

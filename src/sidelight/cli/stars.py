@@ -47,7 +47,7 @@ def show_text(report: "StarsReport") -> str:
 
 @command.command("fetch")
 @options.notebook
-@click.option("--limit", "limit_mag", type=click.FloatRange(1, 21), metavar="MAG",
+@click.option("--limit", "limit_mag", type=options.Between(1, 21, "magnitudes", "14"), metavar="MAG",
               help="Faintest star [what the guider reaches, and a margin].")  # fmt: skip
 @click.option("--also", multiple=True, metavar="NAME", help="An object that is not on the list; may be repeated.")
 @answered()
@@ -76,7 +76,7 @@ def fetch(notebook: Path, limit_mag: float | None, also: tuple[str, ...], answer
 @click.option("--ra", metavar="COLUMN", help="Column of the right ascension [by UCD or usual names].")
 @click.option("--dec", metavar="COLUMN", help="Column of the declination.")
 @click.option("--mag", metavar="COLUMN", help="Column of the magnitude.")
-@click.option("--complete-to", "complete_to_mag", type=click.FloatRange(1, 25), metavar="MAG",
+@click.option("--complete-to", "complete_to_mag", type=options.Between(1, 25, "magnitudes", "14"), metavar="MAG",
               help="The table holds every star to this magnitude round every target.")  # fmt: skip
 @answered()
 def import_(

@@ -15,7 +15,14 @@ from sidelight.desk.suggest_records import SuggestReport
 @options.notebook
 @options.date("First night.")
 @options.nights(366, "How many nights [14; 90 for a fresh start].")
-@click.option("--count", type=click.IntRange(1, 200), default=20, show_default=True, help="How many objects.")
+@click.option(
+    "--count",
+    type=options.Between(1, 200, "objects", "20", whole=True),
+    metavar="N",
+    default=20,
+    show_default=True,
+    help="How many objects.",
+)
 @click.option("--fresh", is_flag=True, help="Any angles: objects worth the coming months for this rig and site.")
 @click.option("--any-hour", is_flag=True, help="Every dark hour, not only those in which no target of yours is up.")
 @answered()
@@ -43,12 +50,13 @@ def suggest_text(report: SuggestReport) -> str:
         f"Suggestions from {report.first_date}, {report.nights_count} nights, {report.site}",
         "",
         report.sentence,
+        f"{report.formula[0].upper()}{report.formula[1:]}.",
     ]
     if report.suggestions:
         rows = [
             [
                 one.name,
-                one.common_name or one.messier or "",
+                one.common_name or (one.catalogue_name if one.catalogue_name != one.name else ""),
                 one.kind,
                 f"{one.major_arcmin:.1f}′",
                 f"{one.surface_brightness_mag_arcsec2:.1f}",
@@ -61,5 +69,5 @@ def suggest_text(report: SuggestReport) -> str:
         ]
         head = ["object", "name", "kind", "size", "mag/″²", "hours", "highest", "S/N", "guide stars"]
         lines += ["", table(head, rows, right=(3, 4, 5, 6, 7))]
-    lines += ["", f"{report.formula[0].upper()}{report.formula[1:]}.", *[f"Note: {note}" for note in report.notes]]
+    lines += ["", *[f"Note: {note}" for note in report.notes]]
     return "\n".join(lines)

@@ -7,7 +7,7 @@ from sidelight.desk.labels import turn
 
 def sky_angle(value_deg: float | None) -> str:
     """Return an angle of the circle, such as "37.4°"; empty for none."""
-    return "" if value_deg is None else f"{value_deg % 360.0:.1f}°"
+    return "" if value_deg is None else f"{round(value_deg, 1) % 360.0:.1f}°"
 
 
 def angle(value_deg: float | None) -> str:
