@@ -25,7 +25,9 @@ async def app(scope: MutableMapping[str, Any], receive: Any, send: Any) -> None:
     await send({"type": "http.response.body", "body": str(length).encode()})
 
 
-def ask(door: Door, headers: dict[str, str], method: str = "GET", query: str = "", body: bytes = b"") -> list[dict]:
+def ask(
+    door: Door, headers: dict[str, str], method: str = "GET", query: str = "", body: bytes = b"", path: str = "/"
+) -> list[dict]:
     """Send one request through the guard and return what came back."""
     sent: list[dict] = []
     parts = [{"type": "http.request", "body": body, "more_body": False}]
@@ -39,7 +41,7 @@ def ask(door: Door, headers: dict[str, str], method: str = "GET", query: str = "
     scope = {
         "type": "http",
         "method": method,
-        "path": "/",
+        "path": path,
         "query_string": query.encode(),
         "headers": [(name.encode(), value.encode()) for name, value in headers.items()],
     }
@@ -108,6 +110,12 @@ def test_bodies_are_bounded() -> None:
     assert status(HOME, {**host, "content-length": "-1"}, method="POST") == 413
     large = {**host, "content-type": "application/json", "content-length": "5"}
     assert ask(HOME, large, method="POST", body=b"x" * (2 * 1024 * 1024)) == []
+
+
+def test_an_address_with_a_nul_is_nothing() -> None:
+    """It is turned away before any file system is asked for it."""
+    sent = ask(HOME, {"host": "localhost:8765"}, path="/static/\0")
+    assert sent[0]["status"] == 404
 
 
 def test_hosts_with_ports_and_brackets() -> None:
