@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from sidelight.desk.campaign import campaign_report
-from sidelight.desk.campaign_records import CampaignReport
+from sidelight.desk.campaign_records import CampaignReport, OddsWithout
+from sidelight.desk.campaign_words import sky_sentence
 from sidelight.desk.demo import DATE, make_demo
 from sidelight.desk.kept import setup_in_use
 from sidelight.desk.night import night_report
@@ -238,3 +239,11 @@ def test_a_default_chance_of_clear_nights_is_not_called_the_persons_own(
     own = dataclasses.replace(alone(book), campaign=dataclasses.replace(book.campaign, weather=weather))
     note = campaign_report(own, DATE, 20, 100, what_if=False).notes[0]
     assert "20% to 40% of nights usable is your own figure" in note
+
+
+def test_a_poorer_sky_that_helps_one_says_whom_it_costs() -> None:
+    """Odds that rise under fewer clear nights are explained by the targets that are let go; else nothing is added."""
+    falls, rises = OddsWithout("M 96", 0.0, -0.7), OddsWithout("M 81", 0.97, 0.15)
+    assert "to let M 96 go for the others" in sky_sentence([0.25] * 12, [falls, rises])
+    assert "let" not in sky_sentence([0.25] * 12, [falls, OddsWithout("M 81", 0.6, -0.2)])
+    assert "let" not in sky_sentence([0.45] * 12, [OddsWithout("M 96", 0.9, 0.2), rises])

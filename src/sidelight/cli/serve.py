@@ -29,6 +29,8 @@ def command(notebook: Path, port: int, network: bool, no_browser: bool, path: st
 
     door, sock = open_door(port, network)
     server = Server(notebook, door, sock)
+    if not (notebook / "site.toml").exists():
+        click.echo(f"No notebook is in {notebook} yet; the page begins one there.")
     click.echo(f"Sidelight serves {notebook} at")
     for address in server.addresses():
         click.echo(f"  {address}")

@@ -137,10 +137,18 @@ def _by_night() -> str:
     )
 
 
+MUCH, A_LITTLE = 0.3, 0.05
+"""A fall in odds from which a target counts as let go, and a rise from which the others gain by it."""
+
+
 def sky_sentence(month_probability: Sequence[float], targets: Sequence[OddsWithout]) -> str:
     """Return the odds under another sky in a sentence."""
     odds = ", ".join(f"{one.target} {one.odds_fraction:.0%}" for one in targets)
-    return f"Were {percent_range(month_probability)} of nights usable: {odds}."
+    said = f"Were {percent_range(month_probability)} of nights usable: {odds}."
+    let_go = [one.target for one in targets if one.change_fraction <= -MUCH]
+    if let_go and any(one.change_fraction >= A_LITTLE for one in targets):
+        said += f" It would pay to let {' and '.join(let_go)} go for the others."
+    return said
 
 
 def notes_of(
