@@ -54,7 +54,11 @@ def test_the_page_shows_what_is_asked(page: Client, asked: dict[str, str]) -> No
 
 @pytest.mark.parametrize(
     ("asked", "word"),
-    [({"hours": "-3"}, "cannot be"), ({"share": "1000"}, "cannot be"), ({"target": "M 1000"}, "not on the list")],
+    [
+        ({"hours": "-3"}, "cannot be"),
+        ({"share": "1000"}, "cannot be"),
+        ({"target": "M 1000"}, "is not on this notebook"),
+    ],
 )
 def test_a_figure_that_cannot_be_leaves_the_page_standing(page: Client, asked: dict[str, str], word: str) -> None:
     """The page says what is wrong beside the boxes and still shows the night; programs get 422."""

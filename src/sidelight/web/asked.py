@@ -17,7 +17,7 @@ def begun_shelf(request: Request) -> Shelf:
     """Return the shelf of a notebook that has been begun; else the person is led to its beginning."""
     shelf = shelf_of(request)
     if not shelf.state().begun:
-        raise NotBegunError
+        raise NotBegunError(shelf.folder, gone=shelf.held)
     return shelf
 
 

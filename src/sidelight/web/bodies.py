@@ -44,6 +44,7 @@ class DialQuestion(Strict):
     stem_offset_deg: Angle | None = None
     grant_shift_arcmin: float | None = Field(default=None, ge=0.0, le=60.0, allow_inf_nan=False)
     leave_out: list[Name] = Field(default_factory=list, max_length=100)
+    refuse: list[Literal["saturating", "companions"]] = Field(default_factory=list, max_length=2)
 
 
 class StarsQuestion(Strict):
@@ -62,13 +63,14 @@ class Pose(Strict):
 
 
 class TurnedSetUp(Strict):
-    """Angles as they stand on the dial, to be kept by name."""
+    """Angles as they stand on the dial, to be kept by name. replacing : also where it stands for others already."""
 
     name: Name
     poses: list[Pose] = Field(min_length=1, max_length=100)
     stem_offset_deg: Angle | None = None
     in_use: bool = True
     note: str | None = Field(default=None, max_length=1000)
+    replacing: bool = False
 
 
 class BegunJob(BaseModel):

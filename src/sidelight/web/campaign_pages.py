@@ -7,6 +7,7 @@ from fastapi.responses import HTMLResponse, JSONResponse, Response
 from pydantic import Field
 
 from sidelight.desk.campaign_records import CampaignReport
+from sidelight.desk.chosen import NO_TARGETS
 from sidelight.desk.what_if import HoursWish, KeptGoals, keep_wishes, with_wishes
 from sidelight.ground.errors import BadInput, Problem
 from sidelight.web.asked import Begun, Look, Night, Wide
@@ -63,6 +64,7 @@ def page(request: Request, shelf: Begun, date: Night = None) -> Response:
         date_given=date,
         nights=book.campaign.nights.planned_nights_count,
         targets=[target.key for target in book.targets],
+        no_targets=NO_TARGETS,
     )
 
 

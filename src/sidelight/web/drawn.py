@@ -8,8 +8,9 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from sidelight.cards import drawings
+from sidelight.desk.chosen import chosen_targets
 from sidelight.desk.skyline import Skyline, skyline
-from sidelight.ground.errors import BadInput, Problem, SkySaysNo, did_you_mean
+from sidelight.ground.errors import BadInput, Problem, SkySaysNo
 from sidelight.pictures.chart_records import HorizonView, SkyTrack
 from sidelight.pictures.horizon import draw_horizon
 from sidelight.pictures.palette import Theme
@@ -121,7 +122,7 @@ def draw_skyline(seen: Skyline, look: Theme, width: Width) -> str:
     """Return the skyline's picture; facing south, or north from the southern hemisphere."""
     tracks = [SkyTrack(one.target, one.azimuth_deg, one.altitude_deg, one.labels) for one in seen.paths]
     view = HorizonView(
-        "The skyline" + (f", with the night of {seen.date}" if tracks else ""),
+        _skyline_title(seen, bool(tracks), width),
         np.array(seen.azimuth_deg),
         np.array(seen.altitude_deg),
         seen.floor_deg,
@@ -131,12 +132,13 @@ def draw_skyline(seen: Skyline, look: Theme, width: Width) -> str:
     return draw_horizon(view, theme=look, width=width)
 
 
+def _skyline_title(seen: Skyline, with_night: bool, width: Width) -> str:
+    """Return the skyline's title; on a phone it is shorter, to stand whole in one line."""
+    if not with_night:
+        return "The skyline"
+    return f"Skyline, night of {seen.date}" if width == "narrow" else f"The skyline, with the night of {seen.date}"
+
+
 def known_target(shelf: Shelf, name: str) -> str:
     """Return a target's name as the notebook has it; raises BadInput for one that is not on the list."""
-    keys = [target.key for target in shelf.book().targets]
-    folded = {key.casefold(): key for key in keys}
-    if name.casefold() not in folded:
-        raise BadInput(
-            Problem(f'"{name}" is not on the list of targets.', "targets.toml", suggestion=did_you_mean(name, keys))
-        )
-    return str(folded[name.casefold()])
+    return str(chosen_targets(shelf.book(), (name,))[0].key)

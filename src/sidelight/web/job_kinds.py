@@ -34,6 +34,7 @@ def setup_question(asked: dict[str, Any], today: dt.date) -> SetupQuestion:
         stem_offset_deg=asked.get("stem_offset_deg"),
         grant_shift_arcmin=asked.get("grant_shift_arcmin"),
         leave_out=tuple(asked.get("leave_out") or ()),
+        refuse=tuple(asked.get("refuse") or ()),
     )
 
 

@@ -13,6 +13,7 @@ from sidelight.cards.night import night_card
 from sidelight.desk.beginning import asked_parts
 from sidelight.desk.clock import utc
 from sidelight.desk.forms import notebook_form
+from sidelight.desk.night_records import NightReport, TargetNightReport
 from sidelight.desk.setup import SetupQuestion
 from sidelight.ground.errors import SkySaysNo
 from sidelight.pictures.palette import Theme
@@ -61,7 +62,8 @@ def bench(request: Request, shelf: Begun, date: Night = None, kept: Kept = None)
     except SkySaysNo as refusal:
         return show(request, "bench.html", report=None, refusal=refusal.problems[0], setup=setup, **context)
     words = [line for line in (report.turns_together, report.budget_sentence, pole_words(report)) if line]
-    words += [line for line in (learnt_words(report), *report.notes) if line]
+    words += [line for line in (learnt_words(report), *report.notes) if line and line != setup.goes_by]
+    context["goes_by"] = setup.goes_by
     return show(request, "bench.html", report=report, words=words, setup=setup, **context)
 
 
@@ -78,12 +80,22 @@ def night(request: Request, shelf: Begun, date: Night = None, kept: Kept = None)
         report=report,
         span=(utc(times[0]), utc(times[-1])) if len(times) else None,
         by_name={target.target: target for target in report.targets},
+        in_order=in_order_of_the_run(report),
+        flips=any(one.sides != ("any",) for one in report.plan),
+        goes_by=report.set_up,
         date=evening,
         date_given=date,
         kept=kept,
         setups=shelf.book().setups,
         setup=shelf.setup(evening, kept),
     )
+
+
+def in_order_of_the_run(report: NightReport) -> list[TargetNightReport]:
+    """Return the night's targets: those that are planned as the run has them, then the others."""
+    by_name = {target.target: target for target in report.targets}
+    planned = [by_name[name] for name in dict.fromkeys(one.target for one in report.plan)]
+    return planned + [target for target in report.targets if target not in planned]
 
 
 @pages.get("/notebook")

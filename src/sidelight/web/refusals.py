@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import asdict
+from pathlib import Path
 from typing import Any, Literal
 
 from fastapi import FastAPI, Request
@@ -11,6 +12,7 @@ from pydantic import BaseModel
 from starlette.exceptions import HTTPException
 
 from sidelight.ground.errors import BadInput, OurFault, Problem, SidelightError, SkySaysNo
+from sidelight.web.refused_values import refused_value
 from sidelight.web.render import show
 
 Kind = Literal["bad_input", "sky_says_no", "our_fault"]
@@ -36,7 +38,12 @@ class Refusal(BaseModel):
 
 
 class NotBegunError(Exception):
-    """The folder holds no notebook yet; a page leads to its beginning."""
+    """The folder holds no notebook: none yet, and a page leads to its beginning; or, `gone`, no longer."""
+
+    def __init__(self, folder: Path, gone: bool) -> None:
+        super().__init__(str(folder))
+        self.folder = folder
+        self.gone = gone
 
 
 KINDS: dict[int, tuple[Kind, int]] = {
@@ -82,15 +89,17 @@ def install(app: FastAPI) -> None:
         return refuse(request, kind, status, error.problems)
 
     @app.exception_handler(NotBegunError)
-    def _not_begun(request: Request, _: NotBegunError) -> Response:
-        if request.url.path.startswith(("/api/", "/pictures/")):
+    def _not_begun(request: Request, lost: NotBegunError) -> Response:
+        if lost.gone:
+            return _gone(request, lost.folder)
+        if _for_a_program(request):
             advice = "Open this server's page and begin a notebook, or run sidelight init."
             return refuse(request, "bad_input", 409, [Problem("There is no notebook here yet.", suggestion=advice)])
         return RedirectResponse("/begin", 303)
 
     @app.exception_handler(RequestValidationError)
     def _not_valid(request: Request, error: RequestValidationError) -> Response:
-        return refuse(request, "bad_input", 422, [_problem(one) for one in error.errors()])
+        return refuse(request, "bad_input", 422, [refused_value(one) for one in error.errors()])
 
     @app.exception_handler(HTTPException)
     def _http(request: Request, error: HTTPException) -> Response:
@@ -107,20 +116,23 @@ def install(app: FastAPI) -> None:
         return refuse(request, "our_fault", 500, [Problem(MISTAKE)])
 
 
-def _problem(error: dict[str, Any]) -> Problem:
-    """Return what is wrong with one value of a request."""
-    place = [str(part) for part in error.get("loc", ()) if part not in ("query", "body", "path")]
-    kind = str(error.get("type", ""))
-    expected = None
-    if kind.startswith("date"):
-        expected = "a date such as 2027-03-06, between 1900 and 2199"
-    elif kind == "missing":
-        expected = "a value"
-    return Problem(
-        _sentence(str(error.get("msg", "It cannot be used."))), key=".".join(place) or None, expected=expected
-    )
+def gone_words(folder: Path) -> str:
+    """Say that a notebook that was there is there no longer."""
+    place = folder.absolute()
+    if place.is_dir():
+        return f"The notebook's files in {place} are gone (moved or deleted)."
+    return f"The folder {place} is gone (moved, deleted, or its drive is off)."
 
 
-def _sentence(text: str) -> str:
-    """Return a message as a sentence."""
-    return text if text.endswith((".", "!", "?")) else f"{text}."
+def _gone(request: Request, folder: Path) -> Response:
+    """Answer while the notebook is gone: a new one is begun only by somebody who asks for that."""
+    message = gone_words(folder)
+    if _for_a_program(request):
+        advice = "Put it back and ask again; or open this server's page and begin a new notebook."
+        return refuse(request, "bad_input", 409, [Problem(message, suggestion=advice)])
+    return show(request, "gone.html", 409, title="Gone", message=message)
+
+
+def _for_a_program(request: Request) -> bool:
+    """Tell whether an answer is for a program, or to stand inside a page."""
+    return request.url.path.startswith(("/api/", "/pictures/", "/files/"))

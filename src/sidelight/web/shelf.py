@@ -3,6 +3,7 @@
 import datetime as dt
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
+from contextlib import suppress
 from pathlib import Path
 from threading import Lock
 from typing import Any, TypeVar
@@ -17,6 +18,7 @@ from sidelight.desk.open import open_notebook
 from sidelight.desk.season import SeasonReport, season_report
 from sidelight.desk.setup import SetupQuestion, SetupReport, setup_report
 from sidelight.desk.watch import FolderState, folder_state
+from sidelight.ground.errors import SidelightError
 
 Made = TypeVar("Made")
 MOST_KEPT = 200
@@ -30,10 +32,16 @@ class Shelf:
         self._kept: OrderedDict[Hashable, _Slot] = OrderedDict()
         self._lock = Lock()
         self._signature = ""
+        self.held = False
+        # what cannot be read now is told to whoever asks
+        with suppress(SidelightError, OSError):
+            self.state()
 
     def state(self) -> FolderState:
-        """Return how the folder stands now."""
-        return folder_state(self.folder)
+        """Return how the folder stands now; `held` remembers that it has held a notebook since the server began."""
+        found = folder_state(self.folder)
+        self.held = self.held or found.begun
+        return found
 
     def once(self, key: Hashable, make: Callable[[], Made]) -> Made:
         """Return what `make` gave for this key since the folder last changed; a refusal is not kept."""

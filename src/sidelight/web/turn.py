@@ -54,7 +54,10 @@ def keep(shelf: Begun, body: TurnedSetUp) -> Response:
     """Keep angles by name, as they stand on the dial."""
     poses = [TurnedPose(one.target, one.ra_deg, one.dec_deg, one.camera_angle_deg) for one in body.poses]
     today = shelf.tonight()
-    return Plain(keep_turned(shelf.book(), body.name, poses, body.stem_offset_deg, today, body.in_use, body.note))
+    book, stem_deg = shelf.book(), body.stem_offset_deg
+    return Plain(
+        keep_turned(book, body.name, poses, stem_deg, today, body.in_use, body.note, replacing=body.replacing)
+    )
 
 
 @turn.put("/setups/in-use", tags=["set-up"], response_model=model_of(KeptList))

@@ -5,7 +5,7 @@ from typing import Protocol
 from urllib.parse import quote
 
 from sidelight.desk.bench_steps import reading_words
-from sidelight.desk.labels import clock, event_words, hours, pixels, side_words, turn
+from sidelight.desk.labels import camera_words, clock, event_words, hours, pixels, side_words, turn
 from sidelight.desk.night_records import TargetNightReport
 from sidelight.desk.night_words import moon_words
 from sidelight.ground.angles import format_dec, format_ra
@@ -77,5 +77,6 @@ FILTERS = {
     "reading": reading_words,
     "moon": moon_words,
     "event": event_words,
+    "camera": camera_words,
     "part": lambda text: quote(text, safe=""),
 }

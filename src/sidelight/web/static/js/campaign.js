@@ -86,7 +86,8 @@ function oddsRow(target) {
     make("th", { scope: "row" }, target.target),
     make("td", right, hours(target.wanted_hours)),
     make("td", right, hours(target.collected_hours)),
-    make("td", { class: "right", "data-csv": target.odds_fraction.toFixed(4), title: `± ${error.toFixed(1)}` }, bar(target.odds_fraction), percent(target.odds_fraction)),
+    make("td", { class: "right", "data-csv": target.odds_fraction.toFixed(4) }, bar(target.odds_fraction), percent(target.odds_fraction)),
+    make("td", right, error.toFixed(1)),
     make("td", {}, day(target.done_by_50_percent)),
     make("td", {}, day(target.done_by_90_percent)),
     make("td", {}, day(target.last_call)),
@@ -105,7 +106,7 @@ function planRow(stay, zone) {
     make("th", { scope: "row" }, make("a", { href: `/night?date=${stay.date}` }, stay.date)),
     make("td", {}, at(stay.start_utc)),
     make("td", {}, at(stay.end_utc)),
-    make("td", {}, stay.target),
+    make("td", {}, stay.target, stay.reserve ? make("span", { class: "quiet" }, " in reserve") : ""),
     make("td", {}, stay.filters.join(" + ") || "–"),
     make("td", {}, stay.set_up || "–"),
     make("td", right, `${stay.hours.toFixed(1)} h`),
@@ -137,6 +138,36 @@ function giveTable(report) {
   return [make("table", { id: "give-table" }, make("thead", {}, head), make("tbody", {}, ...rows)), make("div", { class: "tools no-print" }, csv)];
 }
 
+function showSkies(report) {
+  const skies = report.other_skies;
+  one("skies-place").hidden = skies.length === 0;
+  if (!skies.length) return;
+  const names = report.targets.map((target) => target.target);
+  const right = { class: "right" };
+  const head = (text) => make("th", { scope: "col", class: "right" }, text);
+  one("skies-head").replaceChildren(make("tr", {}, make("th", { scope: "col" }, "chance of a usable night"), head("then"), ...names.map(head)));
+  const signed = (points) => `${points < 0 ? "−" : "+"}${Math.abs(points)} points`;
+  const own = { change_percent: 0, targets: report.targets, ...range(report.weather.month_probability) };
+  one("skies").replaceChildren(
+    ...[...skies, own].sort((a, b) => a.change_percent - b.change_percent).map((sky) => {
+      const by = new Map(sky.targets.map((target) => [target.target, target.odds_fraction]));
+      const [least, most] = [sky.least_probability, sky.most_probability].map((share) => Math.round(share * 100));
+      return make(
+        "tr",
+        {},
+        make("th", { scope: "row" }, sky.change_percent === 0 ? "as you gave it" : signed(sky.change_percent)),
+        make("td", right, least === most ? `${least} %` : `${least} to ${most} %`),
+        ...names.map((each) => make("td", right, by.has(each) ? percent(by.get(each)) : "–")),
+      );
+    }),
+  );
+}
+
+/** The least and the most chance that a month has. */
+function range(months) {
+  return { least_probability: Math.min(...months), most_probability: Math.max(...months) };
+}
+
 function show(report) {
   shown = report;
   one("answer").hidden = false;
@@ -157,6 +188,7 @@ function show(report) {
   give.hidden = report.giving_up.length === 0;
   one("give").hidden = !give.hidden;
   if (!give.hidden) give.replaceChildren(...giveTable(report));
+  showSkies(report);
   oddsBesideGoals();
 }
 

@@ -44,7 +44,7 @@ export class Dial {
     svg.setAttribute("aria-label", "Dial");
     for (const name of ["key", "marks", "needle", "rings"]) svg.querySelector(`#dial-${name}`)?.remove();
     svg.querySelector(":scope > text")?.remove();
-    const reach = layout.bezel + 42 * Math.max(layout.scale, 0.72);
+    const reach = layout.bezel + 56 * Math.max(layout.scale, 0.72);
     svg.setAttribute("viewBox", `${this.centre[0] - reach} ${this.centre[1] - reach} ${2 * reach} ${2 * reach}`);
     const reading = svg.querySelector("#dial-reading");
     this.words = [...reading.querySelectorAll("text")];
@@ -52,11 +52,22 @@ export class Dial {
     // what moves stands in a drawing of its own above, so that turning it does not paint the rings anew
     const top = overlayOf(svg);
     top.append(reading);
+    this.figures = this.figuresOf(svg);
+    reading.before(...this.figures.map((one) => one.text));
     this.handles(top, reading, rig);
     this.place.replaceChildren(svg, top);
     this.svg = top;
     this.listen();
     if (had) top.querySelector(`[data-handle=${had}]`)?.focus();
+  }
+
+  /** The border's figures, which step outwards where the camera's mark would hide them. */
+  figuresOf(svg) {
+    return [...svg.querySelectorAll("[id^=dial-figure-]")].map((text) => {
+      text.setAttribute("pointer-events", "none");
+      text.setAttribute("aria-hidden", "true");
+      return { text, angle: Number(text.id.slice("dial-figure-".length)) };
+    });
   }
 
   grooves(svg, ready, before) {
@@ -205,12 +216,26 @@ export class Dial {
     return found;
   }
 
+  /** Let each figure stand clear of the camera's mark: fully outside it under the mark, home again a little beside. */
+  clearFigures(camera) {
+    const k = Math.max(this.layout.scale, 0.72);
+    const [near, far] = [7.5, 10.5].map((degrees) => (degrees * 330) / this.layout.bezel);
+    for (const { text, angle } of this.figures) {
+      const apart = Math.abs(wrap180(angle - camera));
+      const share = Math.min(1, Math.max(0, (far - apart) / (far - near)));
+      const [dx, dy] = at([0, 0], 25 * k * share, angle);
+      const moved = share > 0 ? `translate(${dx.toFixed(1)} ${dy.toFixed(1)})` : "";
+      if (text.getAttribute("transform") !== moved) text.setAttribute("transform", moved);
+    }
+  }
+
   /** Move everything that follows the angles. pose: {camera, guider, stem}; seen: from geometry's evaluate. */
   turn(pose, seen, guiderOf) {
     const [x, y] = this.centre;
     const needle = this.guided ? pose.guider : pose.camera;
     this.needle.setAttribute("transform", `rotate(${(-needle).toFixed(2)} ${x} ${y})`);
     this.camera.setAttribute("transform", `rotate(${(-pose.camera).toFixed(2)} ${x} ${y})`);
+    this.clearFigures(pose.camera);
     this.shadow.setAttribute("transform", `rotate(${(-pose.camera).toFixed(2)} ${x} ${y})`);
     for (const { group, lit, dark, lane } of this.dots) {
       if (!lane.needed) continue;

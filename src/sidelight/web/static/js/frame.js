@@ -85,7 +85,10 @@ async function noticeChanges() {
     if (seen !== state.signature) {
       const again = make("button", { type: "button", class: "button" }, "Read it again");
       again.addEventListener("click", () => location.reload());
-      const words = make("span", {}, "The notebook was changed meanwhile, by hand or in another window.");
+      const told = state.begun
+        ? "The notebook was changed meanwhile, by hand or in another window."
+        : "The notebook’s folder is gone: moved, deleted, or its drive is off. What this page shows is from before.";
+      const words = make("span", {}, told);
       document.body.append(make("div", { class: "notice", role: "alert" }, words, again));
     }
   };

@@ -22,6 +22,10 @@ input.form.addEventListener("submit", (event) => {
   event.preventDefault();
   suggestions.close();
   if (input.value.trim()) add(input.value.trim());
+  else {
+    says.textContent = "Type a name first.";
+    input.focus();
+  }
 });
 
 const sure = document.getElementById("sure");

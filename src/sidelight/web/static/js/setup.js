@@ -1,6 +1,6 @@
 // The set-up: the dial in the hand. Everything follows at once; only a new question goes to the server.
 
-import { ask, make, sayProblems } from "./ask.js";
+import { Refused, ask, make, sayProblems } from "./ask.js";
 import { rememberOwnChange } from "./frame.js";
 import { evaluate, prepare, total, wrap180, wrap360 } from "./geometry.js";
 import { Dial, angleWords, slackShort } from "./dial.js";
@@ -126,11 +126,11 @@ function lay() {
           {},
           make("th", { scope: "row" }, `${n + 1}  ${one.target.target}`),
           make("td", {}, sideWords[ring.side]),
-          make("td", { "data-csv": ring.reason }, ring.needed ? "yes" : "no"),
-          make("td", { class: "right" }, `${(total(ring.lit) / 3.6).toFixed(0)} %`),
-          make("td", { class: "right" }),
-          make("td", { class: "right" }),
-          make("td", { class: "right" }),
+          make("td", { "data-csv": ring.reason, "data-label": "needed" }, ring.needed ? "yes" : "no"),
+          make("td", { class: "right", "data-label": "lit" }, `${(total(ring.lit) / 3.6).toFixed(0)} %`),
+          make("td", { class: "right", "data-label": "star" }),
+          make("td", { class: "right", "data-label": "px" }),
+          make("td", { class: "right", "data-label": "slack" }),
         ),
       ),
     ),
@@ -199,18 +199,29 @@ function jump(setup) {
 
 const angleOf = (one) => ({ camera_angle_deg: one.camera_angle_deg, guider_angle_deg: one.guider_angle_deg });
 
+const ORDINALS = ["Best", "Second", "Third", "Fourth", "Fifth", "Sixth"];
+
+/** What a set-up is called here: the found ones by their place, the kept ones by their own name. */
+function nameOf(setup) {
+  if (setup.kind === "kept") return setup.name;
+  const place = data.dial.setups.filter((one) => one.kind !== "kept").indexOf(setup);
+  return ORDINALS[place] ?? `Number ${place + 1}`;
+}
+
 function jumpButtons() {
   const buttons = data.dial.setups.map((setup) => {
     const words = seenAt(setup);
+    const thing = words.needed ? "rings" : "framed";
+    const state = words.complete ? `slack ${slackShort(words.slack)}` : words.needed ? `${words.served} of ${words.needed} ${thing}` : `${words.framed} of ${words.frames} ${thing}`;
     const button = make(
       "button",
-      { type: "button", class: setup.kind === "best" ? "button first" : "button" },
-      setup.name,
-      make("span", { class: "quiet-in" }, words.complete ? slackShort(words.slack) : `${words.served} of ${words.needed}`),
+      { type: "button", class: setup.kind === "best" ? "button first" : "button", "aria-description": setup.note },
+      `${nameOf(setup)}:`,
+      make("span", { class: "quiet-in" }, state),
     );
     button.addEventListener("click", () => {
       jump(setup);
-      $("jumped").textContent = `${setup.name} is in the hand.`;
+      $("jumped").textContent = `${nameOf(setup)} is in the hand${setup.note ? `: ${setup.note}` : ""}.`.replace(/\.\.$/, ".");
     });
     return button;
   });
@@ -230,20 +241,20 @@ function seenAt(setup) {
 function compareTable() {
   const rows = data.dial.setups.map((setup) => {
     const words = seenAt(setup);
-    const doing = make("td", { "data-no-csv": true });
+    const doing = make("td", { "data-no-csv": true, "data-label": "" });
     if (setup.kind === "kept") doing.append(...keptButtons(setup));
     return make(
       "tr",
       setup.in_use ? { "aria-current": "true" } : {},
-      make("th", { scope: "row" }, setup.name, setup.in_use ? make("span", { class: "quiet" }, " on the telescope") : ""),
-      make("td", { class: "right" }, rig().rotator ? "each its own" : angleWords(words.camera ?? 0)),
-      make("td", { class: "right" }, words.guider === null || words.guider === undefined ? "–" : angleWords(words.guider)),
-      make("td", { class: "right" }, words.stem === null ? "–" : `${words.stem.toFixed(1)}°`),
-      make("td", { class: "right" }, words.needed ? `${words.served} of ${words.needed}` : `${words.framed} of ${words.frames}`),
-      make("td", { class: "right" }, slackShort(words.slack)),
-      make("td", { class: "right" }, slackShort(words.frameSlack)),
-      make("td", { class: "right" }, words.faintest === null || words.faintest === undefined ? "–" : words.faintest.toFixed(1)),
-      make("td", {}, [setup.kept_on, setup.note].filter(Boolean).join(", ")),
+      make("th", { scope: "row" }, nameOf(setup), setup.in_use ? make("span", { class: "quiet" }, " on the telescope") : ""),
+      make("td", { class: "right", "data-label": "camera" }, rig().rotator ? "each its own" : angleWords(words.camera ?? 0)),
+      make("td", { class: "right", "data-label": "guider" }, words.guider === null || words.guider === undefined ? "–" : angleWords(words.guider)),
+      make("td", { class: "right", "data-label": "stem" }, words.stem === null ? "–" : `${words.stem.toFixed(1)}°`),
+      make("td", { class: "right", "data-label": "served" }, words.needed ? `${words.served} of ${words.needed}` : `${words.framed} of ${words.frames}`),
+      make("td", { class: "right", "data-label": "slack" }, slackShort(words.slack)),
+      make("td", { class: "right", "data-label": "frame slack" }, slackShort(words.frameSlack)),
+      make("td", { class: "right", "data-label": "faintest star" }, words.faintest === null || words.faintest === undefined ? "–" : words.faintest.toFixed(1)),
+      make("td", { "data-label": "" }, [setup.kept_on, setup.note].filter(Boolean).join(", ")),
       doing,
     );
   });
@@ -261,12 +272,36 @@ function keptButtons(setup) {
 
 async function change(method, path, body) {
   try {
-    const answer = await ask(method, path, body);
-    $("kept-says").textContent = answer.words;
-    await rememberOwnChange();
-    await readAgain();
+    await done(await ask(method, path, body));
   } catch (error) {
     sayProblems($("kept-says"), error);
+  }
+}
+
+async function done(answer) {
+  $("kept-says").textContent = answer.words;
+  await rememberOwnChange();
+  await readAgain();
+}
+
+/** Keep angles; a name that stands for others already gives way only when the person says so. */
+async function keep(turned) {
+  try {
+    await done(await ask("POST", "/api/setups", turned));
+  } catch (error) {
+    const taken = data.dial.setups.some((one) => one.kind === "kept" && one.name.toLowerCase() === turned.name.toLowerCase());
+    if (!taken || turned.replacing || !(error instanceof Refused) || error.problems.length > 1) {
+      sayProblems($("kept-says"), error);
+      return;
+    }
+    const sure = document.getElementById("taken");
+    sure.querySelector("p").textContent = error.problems[0].message;
+    sure.returnValue = "other";
+    sure.onclose = () => {
+      if (sure.returnValue === "replace") keep({ ...turned, replacing: true });
+      else $("keep-form").elements.name.select();
+    };
+    sure.showModal();
   }
 }
 
@@ -318,6 +353,7 @@ function whoTurns() {
 
 const asked = () => {
   const question = questionOf();
+  if (question.refuse.length > 0) return true;
   return question.camera_angle_deg !== undefined || question.grant_shift_arcmin !== undefined || question.leave_out.length > 0 || question.stem_offset_deg !== undefined;
 };
 
@@ -333,6 +369,7 @@ function questionOf() {
     stem_offset_deg: figure("stem_offset_deg"),
     grant_shift_arcmin: figure("grant_shift_arcmin"),
     leave_out: [...form.querySelectorAll("input[name=leave_out]:checked")].map((one) => one.value),
+    refuse: [...form.querySelectorAll("input[name=refuse]:checked")].map((one) => one.value),
   };
 }
 
@@ -384,8 +421,8 @@ function listen() {
       camera_angle_deg: wrap360(angles.camera[n]),
     }));
     const elements = event.target.elements;
-    change("POST", "/api/setups", {
-      name: elements.name.value,
+    keep({
+      name: elements.name.value.trim(),
       poses,
       stem_offset_deg: angles.stem,
       in_use: elements.in_use.checked,

@@ -168,7 +168,7 @@ function shore() {
 
 function tell() {
   const words = chosen && points.includes(chosen) ? `Bearing ${chosen.bearing}°, ${chosen.altitude}° high. ` : "";
-  pointed.textContent = `${words}${points.length} points.`;
+  pointed.textContent = `${words}${points.length} ${points.length === 1 ? "point" : "points"}.`;
 }
 
 function table() {
