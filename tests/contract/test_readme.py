@@ -78,6 +78,8 @@ def test_every_page_is_linked_and_every_link_leads_somewhere() -> None:
             if link.startswith(("https:", "http:")):
                 continue
             there = (page.parent / link).resolve()
+            if (ROOT / "builders" / f"build_{there.stem}.py").exists() and not there.exists():
+                continue  # a page that is written by a run, and has a test of its own
             assert there.exists(), f"{page.name}: {link}"
             if there.suffix == ".md" and there not in seen:
                 ahead.append(there)
