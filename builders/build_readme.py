@@ -90,9 +90,10 @@ def photograph_page(notebook: Path, target: Path) -> None:
 
     with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as profile, served(notebook) as address:
         browser = Chromium(Path(profile))
-        tab = Tab(browser, address, 1200, 840)
+        tab = Tab(browser, address, 1200, 1010)
         tab.go(f"/setup?date={DATE}")
         time.sleep(2.0)  # until the needle has come to rest
+        tab.eval("document.documentElement.style.overflow = 'hidden'")
         tab.eval("for (const one of document.querySelectorAll('time, [data-clock]')) one.textContent = '';")
         target.write_bytes(few_colours(pixels(tab.picture(whole=False))))
         browser.close()
