@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from tests.strategies.ledger import KnownImage, forms, header_of, known_images
 
 from sidelight.ground.angles import position_angle_deg, separation_deg, wrap_180
+from sidelight.ground.errors import BadInput
 from sidelight.ledger.equinox import from_j2000, to_j2000
 from sidelight.ledger.wcs import px_of_sky, sky_of_px, solution_of, solved_image, true_focal_length_mm
 
@@ -80,3 +81,14 @@ def test_equinoxes_go_and_come_back(ra_deg: float, dec_deg: float, year: float) 
     """A place brought to another equinox and back is where it was."""
     back = to_j2000(*from_j2000(ra_deg, dec_deg, year), year)
     assert float(separation_deg(ra_deg, dec_deg, *back)) < 1e-9
+
+
+@pytest.mark.parametrize("kind", ["RA---TAN\0", "RA---TANä", "RA---TAN-SIP\x7f"])
+def test_a_projection_with_a_sign_that_none_has_is_refused(kind: str) -> None:
+    """A damaged name of the projection is refused as a solution that cannot be used."""
+    cards = {
+        "CTYPE1": kind, "CTYPE2": "DEC--TAN", "CRVAL1": 10.0, "CRVAL2": 41.0, "CRPIX1": 256.0, "CRPIX2": 256.0,
+        "CD1_1": -1e-4, "CD1_2": 0.0, "CD2_1": 0.0, "CD2_2": 1e-4,
+    }  # fmt: skip
+    with pytest.raises(BadInput, match="cannot be used"):
+        solved_image(solution_of(header_of(cards)))

@@ -6,6 +6,8 @@ The plain gnomonic projection, which solvers write, is computed here; every othe
 add are left to astropy.
 """
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
@@ -154,7 +156,8 @@ def sky_of_px(solution: Solution, x_px: Floats, y_px: Floats) -> tuple[FloatArra
         forward, east, north = _axes_at(solution)
         ra, dec = direction_deg(forward + xi[..., None] * east + eta[..., None] * north)
     else:
-        ra, dec = _astropy(solution).all_pix2world(x, y, 1)[:: _order(solution)]
+        with _refusing():
+            ra, dec = _astropy(solution).all_pix2world(x, y, 1)[:: _order(solution)]
     return to_j2000(ra, dec, solution.equinox_year)
 
 
@@ -165,7 +168,8 @@ def px_of_sky(solution: Solution, ra_deg: Floats, dec_deg: Floats) -> tuple[Floa
     """
     ra, dec = from_j2000(ra_deg, dec_deg, solution.equinox_year)
     if not solution.plain:
-        x, y = _astropy(solution).all_world2pix(*(ra, dec)[:: _order(solution)], 1)
+        with _refusing():
+            x, y = _astropy(solution).all_world2pix(*(ra, dec)[:: _order(solution)], 1)
         return np.asarray(x), np.asarray(y)
     forward, east, north = _axes_at(solution)
     vector = unit_vector(ra, dec)
@@ -263,26 +267,39 @@ def _astropy(solution: Solution) -> Any:  # noqa: ANN401 - astropy has no types
     from astropy.io.fits import Header
     from astropy.wcs import WCS
 
+    with _refusing(), warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        header = Header()
+        for keyword, value in _cards_for_astropy(solution):
+            header[keyword] = value
+        return WCS(header)
+
+
+def _cards_for_astropy(solution: Solution) -> Iterator[tuple[str, Any]]:
+    """Give the cards of the solution that astropy is to know, with the matrix that counts here."""
     cards = solution.cards or Cards({})
+    yield from (("NAXIS", 2), ("NAXIS1", solution.width_px), ("NAXIS2", solution.height_px))
     polynomials = ("A_", "B_", "AP_", "BP_") if "-SIP" in str(cards.get("CTYPE1")) else ()
     keep = ("CTYPE", "CRVAL", "CRPIX", "LONPOLE", "LATPOLE", "PV1_", "PV2_", *polynomials)
-    header = Header()
-    header["NAXIS"], header["NAXIS1"], header["NAXIS2"] = 2, solution.width_px, solution.height_px
-    for keyword in cards:
-        if keyword.startswith(keep):
-            header[keyword] = cards.get(keyword)
+    yield from ((keyword, cards.get(keyword)) for keyword in cards if keyword.startswith(keep))
     rows = solution.matrix[:: _order(solution)]
     for row in (0, 1):
         for column in (0, 1):
-            header[f"CD{row + 1}_{column + 1}"] = float(rows[row, column])
+            yield f"CD{row + 1}_{column + 1}", float(rows[row, column])
+
+
+@contextmanager
+def _refusing() -> Iterator[None]:
+    """Turn what astropy says to a solution that cannot be used into a refusal."""
+    from astropy.wcs import NoConvergence
+
     try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")
-            return WCS(header)
-    except (ValueError, KeyError, MemoryError, ArithmeticError, TypeError) as error:
+        yield
+    except (ValueError, KeyError, MemoryError, ArithmeticError, TypeError, NoConvergence) as error:
+        why = (str(error).splitlines() or [type(error).__name__])[0][:120]
         raise BadInput(
             Problem(
-                f"The image's solution cannot be used: {str(error).splitlines()[0][:120]}.",
+                f"The image's solution cannot be used: {why}.",
                 suggestion="Solve the image again, with a plain tangent projection if the solver lets you choose.",
             )
         ) from error
