@@ -99,7 +99,7 @@ def _head(store: Store, spots: list[Spot], tried: list[Spot], survived: int, pat
         share=(len(tried) - survived) / max(1, len(tried)),
         slow=f", {slow} of these because the tests ran many times longer than they should" if slow else "",
         patience=patience_s,
-        took=f"That took {minutes:.0f} minutes of one processor core.",
+        took=f"On a busy machine of two cores the spots took {minutes:.0f} minutes, added up.",
     )
 
 
@@ -107,6 +107,10 @@ def _rows(spots: list[Spot], tried: list[Spot], survivors: list[Spot]) -> list[s
     every, done, left = (Counter(spot.module for spot in some) for some in (spots, tried, survivors))
     return [
         f"| `{name.removesuffix('.py')}` | {every[name]} | {done[name]} | {done[name] - left[name]} | {left[name]} "
-        f"| {(done[name] - left[name]) / max(1, done[name]):.0%} |"
+        f"| {_share(done[name], left[name])} |"
         for name in every
     ]
+
+
+def _share(tried: int, left: int) -> str:
+    return f"{(tried - left) / tried:.0%}" if tried else "–"

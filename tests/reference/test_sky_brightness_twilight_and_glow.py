@@ -116,3 +116,12 @@ def test_pieces_of_the_scattering_function_meet_where_published() -> None:
         haze = 6.2e7 / rho**2 if rho < 10.0 else 10.0 ** (6.15 - rho / 40.0)
         assert float(br.moon_scattering(rho)) == pytest.approx(molecules + haze, rel=1e-12)
     assert float(br.moon_scattering(0.0)) == pytest.approx(6.2e7 / 0.25**2 + 2.06 * 10.0**5.36, rel=1e-3)
+
+
+def test_a_class_keeps_what_was_said_of_its_air() -> None:
+    """Extinction and towns given with a darkness class are those of the sky; else the air is a clear night's."""
+    towns = (br.Glow(90.0, 19.0),)
+    sky = br.sky_of_class(4, extinction_mag_per_airmass=0.31, glows=towns)
+    assert (sky.extinction_mag_per_airmass, sky.glows) == (0.31, towns)
+    assert br.sky_of_class(4).extinction_mag_per_airmass == pytest.approx(0.23, abs=0.005)
+    assert br.sky_of_class(4, elevation_m=2600.0).extinction_mag_per_airmass == pytest.approx(0.12, abs=0.005)
