@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+from collections.abc import Collection
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Literal
@@ -76,13 +77,15 @@ class Store:
             outcome.status != "noticed" or outcome.test in self.passing or outcome.test in ("the import", "a crash")
         )
 
-    def drop(self, what: Literal["survived", "all"]) -> None:
+    def drop(self, what: Literal["unexplained", "survived", "all"], explained: Collection[str]) -> None:
         """Forget outcomes that are to be tried again; all of them stay as hints of the tests to ask first."""
         there = self.folder / "outcomes.jsonl"
         if what == "all" and there.exists():
             there.replace(self.folder / "hints.jsonl")
             self.hints, self.outcomes = self.outcomes, {}
-        self.outcomes = {key: one for key, one in self.outcomes.items() if one.status == "noticed"}
+        self.outcomes = {
+            key: one for key, one in self.outcomes.items() if one.status == "noticed" or key in explained
+        }
 
 
 def _digest(name: str) -> str:
