@@ -44,7 +44,7 @@ export class Dial {
     svg.setAttribute("aria-label", "Dial");
     for (const name of ["key", "marks", "needle", "rings"]) svg.querySelector(`#dial-${name}`)?.remove();
     svg.querySelector(":scope > text")?.remove();
-    const reach = layout.bezel + 56 * Math.max(layout.scale, 0.72);
+    const reach = layout.bezel + Math.max(58 * layout.scale, 42);
     svg.setAttribute("viewBox", `${this.centre[0] - reach} ${this.centre[1] - reach} ${2 * reach} ${2 * reach}`);
     const reading = svg.querySelector("#dial-reading");
     this.words = [...reading.querySelectorAll("text")];
@@ -157,6 +157,7 @@ export class Dial {
     );
     this.camera = svgElement("g", { "data-handle": "camera", class: "handle" });
     const [edge, size] = [layout.bezel + 5, 13 * Math.max(k, 0.8)];
+    this.cameraSize = size;
     this.camera.append(
       svgElement("rect", { x: x - grip, y: y - edge - 2 * size, width: 2 * grip, height: 2 * size + 14, fill: "transparent" }),
       svgElement("path", {
@@ -216,16 +217,31 @@ export class Dial {
     return found;
   }
 
-  /** Let each figure stand clear of the camera's mark: fully outside it under the mark, home again a little beside. */
+  /** How far a figure has to step outwards, and within how many degrees of the mark's middle it would be touched. */
+  stepOf(figure) {
+    const box = figure.text.getBBox();
+    const [dx, dy] = [box.x + box.width / 2 - this.centre[0], box.y + box.height / 2 - this.centre[1]];
+    const radius = Math.hypot(dx, dy);
+    const along = (Math.abs(dx) * box.width + Math.abs(dy) * box.height) / 2 / radius;
+    const across = (Math.abs(dy) * box.width + Math.abs(dx) * box.height) / 2 / radius;
+    const size = this.cameraSize;
+    return {
+      out: Math.max(0, this.layout.bezel + 8 + 1.75 * size + along - radius),
+      near: (size + across + 2) / radius / RAD,
+      far: (size + across + 14) / radius / RAD,
+    };
+  }
+
+  /** Let each figure stand clear of the camera's mark: outside it while they would meet, and home again beside it. */
   clearFigures(camera) {
-    const k = Math.max(this.layout.scale, 0.72);
-    const [near, far] = [7.5, 10.5].map((degrees) => (degrees * 330) / this.layout.bezel);
-    for (const { text, angle } of this.figures) {
-      const apart = Math.abs(wrap180(angle - camera));
+    for (const figure of this.figures) {
+      figure.step ??= this.stepOf(figure);
+      const { out, near, far } = figure.step;
+      const apart = Math.abs(wrap180(figure.angle - camera));
       const share = Math.min(1, Math.max(0, (far - apart) / (far - near)));
-      const [dx, dy] = at([0, 0], 25 * k * share, angle);
-      const moved = share > 0 ? `translate(${dx.toFixed(1)} ${dy.toFixed(1)})` : "";
-      if (text.getAttribute("transform") !== moved) text.setAttribute("transform", moved);
+      const moved = share > 0 ? `translate(${at([0, 0], out * share, figure.angle).map((one) => one.toFixed(1)).join(" ")})` : null;
+      if (moved === null) figure.text.removeAttribute("transform");
+      else figure.text.setAttribute("transform", moved);
     }
   }
 

@@ -216,7 +216,7 @@ function jumpButtons() {
     const button = make(
       "button",
       { type: "button", class: setup.kind === "best" ? "button first" : "button", "aria-description": setup.note },
-      `${nameOf(setup)}:`,
+      `${nameOf(setup)}: `,
       make("span", { class: "quiet-in" }, state),
     );
     button.addEventListener("click", () => {
