@@ -11,6 +11,7 @@ import json
 import os
 import re
 import zipfile
+import zlib
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
@@ -24,6 +25,11 @@ from sidelight.stars.service import Cone, ConeService, StarTable, no_stars
 FORMAT = 1
 ENDING = ".stars.npz"
 PART = ".part"
+DAMAGED = (
+    OSError, ValueError, KeyError, IndexError, TypeError, AttributeError, EOFError, RecursionError, OverflowError,
+    RuntimeError, NotImplementedError, MemoryError, zipfile.BadZipFile, zlib.error,
+)  # fmt: skip
+"""What reading an archive raises whose bytes have changed; RuntimeError and NotImplementedError are zipfile's own."""
 COLUMNS = [field.name for field in fields(StarTable)]
 
 
@@ -123,7 +129,7 @@ def load(path: Path) -> Piece | None:
         if about["format"] != FORMAT or rows.ndim != 2 or rows.shape[1] != len(COLUMNS):
             return None
         return _piece(about, rows)
-    except (OSError, ValueError, KeyError, TypeError, zipfile.BadZipFile, EOFError):
+    except DAMAGED:
         return None
 
 

@@ -2,7 +2,6 @@
 
 import json
 import zipfile
-import zlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -18,11 +17,6 @@ from sidelight.stars.service import GAIA_DR3, Cone, ConeService, SkyField
 FILE_NAME = "star-errand.py"
 FINE_CONE_DEG = 0.4
 LARGEST_ANSWER_BYTES = 300_000_000
-UNUSABLE = (
-    OSError, ValueError, KeyError, IndexError, TypeError, AttributeError, EOFError, RecursionError, OverflowError,
-    RuntimeError, NotImplementedError, zipfile.BadZipFile, zlib.error,
-)  # fmt: skip
-"""A damaged, foreign, encrypted or deeply nested archive; RuntimeError and NotImplementedError are zipfile's own."""
 
 
 def write_errand(
@@ -138,6 +132,6 @@ def _open(path: Path) -> tuple[_Brought, dict[str, bytes]]:
                 if info.filename.endswith(".xml") and info.file_size <= LARGEST_ANSWER_BYTES:
                     bodies[info.filename] = archive.read(info)
             return brought, bodies
-    except UNUSABLE as error:
+    except cache.DAMAGED as error:
         message = f"This is not what an errand brings: {str(error) or type(error).__name__}."
         raise BadInput(Problem(message, file=str(path), expected="star-errand.zip")) from error

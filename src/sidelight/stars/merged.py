@@ -1,7 +1,6 @@
 """Several catalogues as one: the deeper one wins where it covers, and every answer says what it rests on."""
 
 import hashlib
-import zipfile
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -299,7 +298,7 @@ def _load_merged(folder: Path, fingerprint: str) -> Merged | None:
             table = StarTable(*(np.ascontiguousarray(rows[:, k]) for k in range(rows.shape[1])))
             names = tuple(str(name) for name in kept["names"])
             return Merged(table, kept["origin"], names, kept["covers"], kept["depth_mag"], kept["cover_origin"])
-    except (OSError, ValueError, KeyError, TypeError, EOFError, zipfile.BadZipFile):
+    except cache.DAMAGED:
         return None
 
 
