@@ -35,18 +35,23 @@ MILP_LIMIT_S = 30.0
 
 
 def season(jobs: int, nights: int) -> tuple[list[Job], Slots, Chain]:
-    """Return jobs and slots: each target has a season of its own and a window of its own in each night."""
+    """Return jobs and slots: each target has a season of its own and a window of its own in each night.
+
+    Longer seasons are shared by longer wishes, and more targets by shorter ones, so that nights stay as scarce.
+    """
     random = np.random.default_rng(2)
-    middle, width = random.uniform(0, nights, jobs), random.uniform(30, 90, jobs)
+    share = nights / NIGHTS
+    middle, width = random.uniform(0, nights, jobs), share * random.uniform(30, 90, jobs)
     rise = random.uniform(0, 6, jobs)
     open_h = [
         [
-            [float(abs(n - middle[j]) < width[j] and rise[j] <= h + n / 15 <= rise[j] + 6) for j in range(jobs)]
+            [float(abs(n - middle[j]) < width[j] and (h + n / 15 - rise[j]) % 24 <= 6) for j in range(jobs)]
             for h in range(10)
         ]
         for n in range(nights)
     ]
-    wishes = [Job(f"job {j}", "", 20.0, 0.0, float(random.choice([1.0, 2.0])), j % 2 == 0) for j in range(jobs)]
+    wanted_h = 20.0 * share * TARGETS / jobs
+    wishes = [Job(f"job {j}", "", wanted_h, 0.0, float(random.choice([1.0, 2.0])), j % 2 == 0) for j in range(jobs)]
     slots = slots_from(open_h, list(random.uniform(0.5, 1.0, jobs)))
     return wishes, slots, chain(Weather(), slots.dates)
 

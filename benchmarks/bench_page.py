@@ -189,11 +189,8 @@ def main() -> None:
         sizes = in_the_browser(folder, scratch)
         rows = tuple((page, *times[page], f"{sizes[page] / 1e3:.0f} kB") for page in PAGES)
         header = ("page", "from the command", "browser just open", "again", "HTML", "with all it fetches")
-        emit(
-            Table(
-                "Ten targets; each page the first that its server is asked for, tonight's date", header, rows, "page"
-            )
-        )
+        title = "Ten targets, tonight's date; each page the first that its server is asked for"
+        emit(Table(title, header, rows))
 
 
 if __name__ == "__main__":

@@ -88,7 +88,10 @@ def machine(found: Found) -> str:
     if loads:
         lines.append(f"Load average before each benchmark: {min(loads):.1f} to {max(loads):.1f}.")
         if max(loads) > BUSY_LOAD:
-            lines.append(f"Above {BUSY_LOAD} it had other work to do: those times are too long, ratios suffer less.")
+            lines.append(
+                f"Above {BUSY_LOAD} other programs shared the processor: what is on the clock is then much too long, "
+                "processor time a little, and ratios hardly suffer."
+            )
     return " ".join(lines)
 
 
@@ -127,7 +130,7 @@ def at_a_glance(found: Found) -> str:
 
 def growth_table(every: Sequence[Sequence[Point]]) -> str:
     """Return how each series grows, in a line each."""
-    header = ("what", "with more", "from", "to", "time", "grows as", "at the end as")
+    header = ("what", "with more", "from", "to", "time", "grows as", "lastly as")
     rows = [
         (
             points[0].what,
