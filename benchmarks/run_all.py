@@ -38,6 +38,7 @@ PAGE = HERE.parent / "docs" / "speed.md"
 PICTURE = HERE.parent / "docs" / "pictures" / "speed-growth.svg"
 LONGEST_S = 900
 BUSY_LOAD = 2.5
+NO_BREAK = "\N{NO-BREAK SPACE}"
 SECTIONS = {
     "startup": "Start-up",
     "page": "The page",
@@ -103,9 +104,10 @@ def _memory_gb() -> str:
 
 
 def table(header: Sequence[str], rows: Sequence[Sequence[str]], left: int = 1) -> str:
-    """Return a table in Markdown, its first columns set left and the others right."""
-    lines = [header, [":--" if k < left else "--:" for k in range(len(header))], *rows]
-    return "\n".join(f"| {' | '.join(cell.replace('|', '/') for cell in row)} |" for row in lines)
+    """Return a table in Markdown, its first columns set left; the others set right, their figures never broken."""
+    marks = [":--" if k < left else "--:" for k in range(len(header))]
+    whole = [[cell if k < left else cell.replace(" ", NO_BREAK) for k, cell in enumerate(row)] for row in rows]
+    return "\n".join(f"| {' | '.join(cell.replace('|', '/') for cell in row)} |" for row in [header, marks, *whole])
 
 
 def at_a_glance(found: Found) -> str:
