@@ -3,6 +3,7 @@
 import datetime as dt
 import json
 import os
+import shutil
 import subprocess
 import sys
 from collections.abc import Callable
@@ -349,10 +350,23 @@ main()
 """As a program would that follows the machine's locale; where the machine does not have it, in none."""
 
 
+@pytest.fixture(scope="module")
+def locales(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a folder with locales made for these tests, where the system has what they are made from."""
+    folder = tmp_path_factory.mktemp("locales")
+    for name in ("tr_TR", "de_DE", "ar_EG"):
+        if shutil.which("localedef"):
+            words = ["localedef", "-i", name, "-f", "UTF-8", str(folder / f"{name}.UTF-8")]
+            subprocess.run(words, check=False, capture_output=True)
+    return folder
+
+
 @pytest.mark.parametrize("strange", STRANGE)
-def test_strange_surroundings_change_nothing(demo_folder: Path, plain: list[object], strange: str) -> None:
+def test_strange_surroundings_change_nothing(
+    demo_folder: Path, plain: list[object], locales: Path, strange: str
+) -> None:
     """Locales with other letters, commas and digits, ones that do not exist, absurd zones: the same JSON."""
-    env = {"PYTHONUTF8": "1", **STRANGE[strange]}
+    env = {"PYTHONUTF8": "1", "LOCPATH": str(locales), **STRANGE[strange]}
     answer = run("night", str(demo_folder), *DATE, "--json", code=IN_ITS_LOCALE, env=env)
     assert answer.returncode == 0, answer.stderr
     assert json.loads(answer.stdout) == plain[-1]
