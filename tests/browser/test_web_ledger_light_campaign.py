@@ -183,6 +183,33 @@ def test_a_goal_is_dragged_and_only_then_kept(own_base: tuple[str, Path], open_t
     assert read_notebook(folder).targets[0].hours_wanted_h == wanted
 
 
+def test_odds_under_other_skies_are_those_of_the_report(own_base: tuple[str, Path], open_tab: OpenTab) -> None:
+    """Asked what would change the odds, the page shows poorer and better skies beside the person's own figure."""
+    base, _ = own_base
+    tab = opened(open_tab(base), "campaign")
+    assert tab.eval("document.querySelector('[data-skies-place]').hidden")
+    heads = tab.eval("[...document.querySelectorAll('#plan-table th[scope=col]')].map((one) => one.textContent)")
+    assert {"exposing", "effective"} <= set(heads)
+    address = tab.eval("document.querySelector('[data-file=csv]').href")
+    tab.click("[data-ask-give]")
+    tab.wait("!document.querySelector('[data-skies-place]').hidden", PATIENCE_S)
+    tab.wait(f"document.querySelector('[data-file=csv]').href !== {address!r}")
+    job = tab.eval("new URL(document.querySelector('[data-file=csv]').href).searchParams.get('job')")
+    report = tab.eval(f"fetch('/api/campaign?job={job}').then((one) => one.json())")
+    cells = (
+        "[...document.querySelectorAll('#skies-table tbody tr')].map((one) => [...one.cells].map((c) => c.innerText))"
+    )
+    low, own, high = tab.eval(cells)
+    assert [low[0], own[0], high[0]] == ["−10 points", "as you gave it", "+10 points"]
+    skies = {one["change_percent"]: one for one in report["other_skies"]}
+    for row, targets in ((low, skies[-10.0]["targets"]), (own, report["targets"]), (high, skies[10.0]["targets"])):
+        odds = [one["odds_fraction"] for one in targets]
+        assert [float(cell.strip("<> %")) for cell in row[2:]] == pytest.approx([100 * one for one in odds], abs=1.01)
+    reserves = sum(stay["reserve"] for stay in report["plan"])
+    stays = tab.eval("[...document.querySelectorAll('#plan-table td')].map((one) => one.innerText)")
+    assert sum(stay.endswith("in reserve") for stay in stays) == reserves
+
+
 def test_exposures_follow_the_boxes(base: str, open_tab: OpenTab) -> None:
     """An object is chosen by keyboard and its figures appear; the address stays short."""
     tab = opened(open_tab(base), "light")

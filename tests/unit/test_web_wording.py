@@ -2,6 +2,7 @@
 
 import re
 import shutil
+import time
 from html import unescape
 from itertools import pairwise
 from pathlib import Path
@@ -13,9 +14,12 @@ from tests.strategies.served import Client, client_at
 from sidelight.desk.chosen import NO_TARGETS
 from sidelight.desk.demo import DATE
 from sidelight.desk.kept import setup_in_use
+from sidelight.desk.live import live_dial
 from sidelight.desk.night import night_report
 from sidelight.desk.open import open_notebook
 from sidelight.desk.season import season_report
+from sidelight.desk.setup import SetupQuestion
+from sidelight.web.job_kinds import setup_question
 
 PEOPLE = {"accept": "text/html"}
 PAGES = ("season", "setup", "bench", "night", "light", "campaign", "ledger", "notebook")
@@ -199,3 +203,22 @@ def test_another_set_up_of_the_same_name_gives_way_only_when_asked(garden: Path)
     assert (garden / "setups.toml").read_bytes() == before
     assert client.post("/api/setups", json={**other, "replacing": True}).status_code == 200
     assert [one.camera_angle_deg for one in open_notebook(garden).setups] == [50.0]
+
+
+def test_stars_that_are_refused_are_refused_on_the_dial(garden: Path) -> None:
+    """The page's question carries what the command's --refuse does, and its dial has only the stars left over."""
+    book = open_notebook(garden)
+    asked = {"date": str(DATE), "refuse": ["companions", "saturating"]}
+    question = setup_question(asked, DATE)
+    assert question.refuse == ("companions", "saturating")
+    client = client_at(garden)
+    name = client.post("/api/jobs/dial", json=asked).json()["name"]
+    for _ in range(1200):
+        if client.get(f"/api/jobs/{name}").json()["state"] != "running":
+            break
+        time.sleep(0.05)
+    answer = client.get(f"/api/jobs/{name}/answer").json()["dial"]
+    known, free = live_dial(book, question), live_dial(book, SetupQuestion(DATE))
+    assert [one["usable"] for one in answer["targets"]] == [one.usable.tolist() for one in known.targets]
+    assert sum(len(one.usable) for one in known.targets) < sum(len(one.usable) for one in free.targets)
+    assert answer["sentence"] == known.sentence
