@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from sidelight.light.filters import NARROW_NM, Filter, dark_sky_ratio, moonlight_factor, sky_mag_in_band
+from sidelight.light.filters import NARROW_NM, Filter, dark_sky_ratio, moonlight_factor, sky_mag_in_band, usual_filter
 
 BANDS_NM = np.array([438.0, 545.0, 641.0, 798.0])
 """B, V, R, I (Bessell, Castelli & Plez 1998)."""
@@ -46,3 +46,12 @@ def test_the_dark_sky_has_walkers_colours(nm: float) -> None:
 def test_through_v_the_sky_is_v() -> None:
     """A narrow slice at the middle of V, its lines counted, sends what V sends."""
     assert dark_sky_ratio(Filter("V", 545.0, 25.1)) == pytest.approx(1.0, abs=0.02)
+
+
+@pytest.mark.parametrize(("name", "lines_nm"), [("Ha", (656.28,)), ("OIII", (500.68,)), ("SII", (671.64, 673.08))])
+def test_narrow_filters_hold_their_lines(name: str, lines_nm: tuple[float, ...]) -> None:
+    """Hydrogen α, [O III] and both lines of [S II] (NIST, in air) lie well inside filters half as wide as usual."""
+    one = usual_filter(name, 3.5)
+    assert one.centre_nm == pytest.approx(np.mean(lines_nm), abs=0.5)
+    assert all(abs(line - one.centre_nm) < one.bandwidth_nm / 2.0 for line in lines_nm)
+    assert (one.name, one.bandwidth_nm) == (name, 3.5)

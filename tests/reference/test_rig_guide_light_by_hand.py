@@ -24,6 +24,7 @@ LIGHT = gl.GuideLight()
         (3.0, 9.0, 5.0, 60.0),
         (4.0, 4.0, 4.0, 80.0),
         (8.0, 8.0, 8.0, 60.0),
+        (11.0, 8.0, 5.0, 60.0),
     ],
 )
 def test_the_prism_catches_what_of_the_beam_it_covers(
