@@ -1,6 +1,6 @@
 """Disturb the physics one spot at a time and see whether some test notices; writes docs/mutation.md.
 
-    python builders/mutation_run.py FOLDER [--workers 1] [--only sky/sun.py] [--again unexplained|survived|all]
+    python builders/mutation_run.py FOLDER [--workers 1] [--only sky/sun.py] [--again unexplained|survived|all] [--page]
 
 FOLDER, outside the project, keeps what was found, so that a run may be interrupted and taken up again.
 """
@@ -24,6 +24,7 @@ def main() -> None:
     asked.add_argument("--ask", nargs="*", default=[], help="only these files of tests, by parts of their names")
     asked.add_argument("--only", nargs="*", default=[])
     asked.add_argument("--again", choices=("unexplained", "survived", "all"))
+    asked.add_argument("--page", action="store_true", help="write the page from what was found, and try nothing")
     words = asked.parse_args()
     store = Store(words.folder.resolve())
     listed = [spot for name in modules() for spot in spots(name, (SOURCE / name).read_text(encoding="utf-8"))]
@@ -32,7 +33,8 @@ def main() -> None:
         store.drop(words.again, [spot.key for spot in listed if any(one.fits(spot) for one in kept)])
     chosen = [spot for spot in listed if not words.only or spot.module in words.only]
     files = [path for path in test_files() if not words.ask or any(part in path.name for part in words.ask)]
-    run(store, chosen, files, words.workers, words.patience)
+    if not words.page:
+        run(store, chosen, files, words.workers, words.patience)
     unexplained, stale = write_page(store, listed, words.patience)
     for what, keys in (("not explained", unexplained), ("explained, but no survivor", stale)):
         print(f"{len(keys)} {what}", *keys, sep="\n  ")
