@@ -1,6 +1,6 @@
 """Disturb the physics one spot at a time and see whether some test notices; writes docs/mutation.md.
 
-    python builders/mutation_run.py FOLDER [--workers 1] [--only sky/sun.py] [--again unexplained|survived|all] [--page]
+    python builders/mutation_run.py FOLDER [--workers 1] [--only sky/sun.py ...] [--again survived] [--page]
 
 FOLDER, outside the project, keeps what was found, so that a run may be interrupted and taken up again.
 """
@@ -24,7 +24,7 @@ def main() -> None:
     asked.add_argument("--ask", nargs="*", default=[], help="only these files of tests, by parts of their names")
     asked.add_argument("--only", nargs="*", default=[])
     asked.add_argument("--again", choices=("unexplained", "survived", "all"))
-    asked.add_argument("--page", action="store_true", help="write the page from what was found, and try nothing")
+    asked.add_argument("--page", action="store_true", help="write the page from what was found; try nothing")
     words = asked.parse_args()
     store = Store(words.folder.resolve())
     listed = [spot for name in modules() for spot in spots(name, (SOURCE / name).read_text(encoding="utf-8"))]

@@ -1,7 +1,6 @@
 """What rising, setting and twilight are measured by, and the Sun's parallax, against their published definitions."""
 
 import numpy as np
-import pytest
 
 from sidelight.sky import sun
 from sidelight.sky.altitude import horizontal_deg
@@ -10,8 +9,17 @@ from sidelight.sky.site import Site
 
 def test_definitions_of_the_observatory() -> None:
     """USNO, Rise, Set and Twilight Definitions: centre 50′ below the horizon (34′ and 16′); 6°, 12°, 18° below."""
-    assert pytest.approx(-50.0) == sun.RISE_SET_DEG * 60.0
-    assert (sun.CIVIL_DEG, sun.NAUTICAL_DEG, sun.ASTRONOMICAL_DEG) == (-6.0, -12.0, -18.0)
+    site = Site("A", 30.0, 0.0, 0.0, "UTC")
+    limits_deg = {
+        sun.RISE_SET_DEG: -50.0,
+        sun.CIVIL_DEG: -360.0,
+        sun.NAUTICAL_DEG: -720.0,
+        sun.ASTRONOMICAL_DEG: -1080.0,
+    }
+    for limit_deg, arcmin in limits_deg.items():
+        edges = sun.sun_below(site, np.array([60587.5]), np.array([60588.5]), limit_deg).of(0)
+        assert edges.shape == (1, 2)
+        np.testing.assert_allclose(sun.sun_altitude_deg(edges[0], site) * 60.0, arcmin, atol=0.01)
 
 
 def test_the_suns_parallax() -> None:
