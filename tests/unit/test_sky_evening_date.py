@@ -9,7 +9,7 @@ from sidelight.sky.night import evening_date, night_of
 from sidelight.sky.site import Site
 from sidelight.sky.time import mjd_from_datetime
 
-LONGITUDES = (-180.0, -179.3, -157.4, -100.0, -44.9, -0.4, 0.0, 15.2, 89.6, 134.0, 179.3, 180.0)
+LONGITUDES = (-180.0, 30.2, -179.3, -157.4, -100.0, -44.9, -0.4, 0.0, 15.2, 89.6, 134.0, 179.3, 180.0)
 ZONES = ("UTC", "Europe/Berlin", "Pacific/Kiritimati", "Pacific/Honolulu", "Asia/Kolkata", "Etc/GMT+12", "Etc/GMT-12")
 SECOND_DAYS = 1.0 / 86400.0
 

@@ -28,8 +28,10 @@ def test_near_enough(longitude_deg: float) -> None:
 
 
 def test_across_the_date_line() -> None:
-    """UTC+14 at 157° west and UTC−11 at 171° west both have their noon within the hour."""
+    """UTC+14 at 157° west and UTC−11 at 171° west have their noon within the hour; 80° west is 4.7 h off."""
     assert site_doubts(Site("Kiritimati", 1.9, -157.4, 3.0, "Pacific/Kiritimati")) == ()
+    (doubt,) = site_doubts(Site("Kiritimati", 1.9, -80.0, 3.0, "Pacific/Kiritimati"))
+    assert "is 4.7 h away" in doubt
     assert site_doubts(Site("Pago Pago", -14.3, -170.7, 3.0, "Pacific/Pago_Pago")) == ()
 
 
