@@ -35,7 +35,7 @@ def main() -> None:
     files = [path for path in test_files() if not words.ask or any(part in path.name for part in words.ask)]
     if not words.page:
         run(store, chosen, files, words.workers, words.patience)
-    unexplained, stale = write_page(store, listed, words.patience)
+    unexplained, stale = write_page(store, listed)
     for what, keys in (("not explained", unexplained), ("explained, but no survivor", stale)):
         print(f"{len(keys)} {what}", *keys, sep="\n  ")
 

@@ -19,7 +19,9 @@ HEAD = """<!-- Made by builders/mutation_run.py; run it, do not edit this page. 
 Do the tests notice when the physics is wrong? One spot at a time is made wrong, and the tests that pass through it
 are run until one fails. {tried} of {spots} spots were tried; some test noticed **{noticed} of them,
 {share:.1%}**{slow}.
-The tests of one spot are those whose functions pass through it, at most {patience:.0f} seconds' worth of them,
+{reasons}
+
+The tests asked about a spot are those whose functions pass through it, the quickest few seconds' worth of them,
 property tests with a few examples each. {took}
 
 A spot is one of these:
@@ -67,7 +69,7 @@ def reasons() -> list[Reason]:
     return [Reason(one["module"], one["function"], tuple(one["spots"]), one["why"]) for one in kept]
 
 
-def write_page(store: Store, spots: list[Spot], patience_s: float) -> tuple[list[str], list[str]]:
+def write_page(store: Store, spots: list[Spot]) -> tuple[list[str], list[str]]:
     """Write the page; return the survivors without a reason, and the reasons that fit no survivor."""
     kept = reasons()
     tried = [spot for spot in spots if store.holds(spot)]
@@ -84,12 +86,13 @@ def write_page(store: Store, spots: list[Spot], patience_s: float) -> tuple[list
     stale = [f"{one.module} | {one.function} | {part}" for one in kept for part in one.spots
              if not any(Reason(one.module, one.function, (part,), "").fits(spot) for spot in survivors)]  # fmt: skip
     body = "\n".join([*_rows(spots, tried, survivors), *lines])
-    text = _head(store, spots, tried, len(survivors), patience_s) + body
+    text = _head(store, spots, tried, survivors, len(unexplained)) + body
     PAGE.write_text(text.rstrip() + "\n", encoding="utf-8", newline="\n")
     return unexplained, stale
 
 
-def _head(store: Store, spots: list[Spot], tried: list[Spot], survived: int, patience_s: float) -> str:
+def _head(store: Store, spots: list[Spot], tried: list[Spot], survivors: list[Spot], unexplained: int) -> str:
+    survived, told = len(survivors), len(survivors) - unexplained
     slow = sum(store.outcomes[spot.key].status == "too long" for spot in tried)
     minutes = sum(store.outcomes[spot.key].seconds for spot in tried) / 60.0
     return HEAD.format(
@@ -97,8 +100,13 @@ def _head(store: Store, spots: list[Spot], tried: list[Spot], survived: int, pat
         spots=len(spots),
         noticed=len(tried) - survived,
         share=(len(tried) - survived) / max(1, len(tried)),
+        reasons=f"Of the {survived} that none noticed, {told} have their reason below"
+        + (
+            f" and {unexplained} wait for one."
+            if unexplained
+            else ": they change no answer, or by less than is promised."
+        ),
         slow=f", {slow} of these because the tests ran many times longer than they should" if slow else "",
-        patience=patience_s,
         took=f"On a busy machine of two cores the spots took {minutes:.0f} minutes, added up.",
     )
 

@@ -51,6 +51,7 @@ def test_windows_are_where_the_object_is_up_in_the_dark(case: tuple[Site, dt.dat
         above = altitude - site.lowest_usable_deg(azimuth)
         for row in range(len(DEC_DEG)):
             windows = table.windows(row, number)
+            assert np.all(windows[1:, 0] > windows[:-1, 1])
             edges = np.concatenate([windows.ravel(), dark.ravel(), [0.0]])
             # an edge of the skyline that is upright is passed in no time; else the object is a little off it
             sure = (np.abs(above[row]) > 0.002) & (np.abs(at[:, None] - edges).min(axis=1) > 2e-5)
@@ -107,5 +108,7 @@ def test_what_grazes_the_floor_is_seen_night_by_night(
         altitude, _ = altitude_azimuth(150.0, dec_deg[:, None], at, site)
         for row in range(len(dec_deg)):
             sure = np.abs(altitude[row] - floor_deg) > 1e-3
-            inside = spans.contains(table.windows(row, number), at)
+            windows = table.windows(row, number)
+            assert np.all(windows[1:, 0] > windows[:-1, 1])
+            inside = spans.contains(windows, at)
             np.testing.assert_array_equal(inside[sure], (altitude[row] > floor_deg)[sure])
