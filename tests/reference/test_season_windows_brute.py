@@ -112,3 +112,17 @@ def test_what_grazes_the_floor_is_seen_night_by_night(
             assert np.all(windows[1:, 0] > windows[:-1, 1])
             inside = spans.contains(windows, at)
             np.testing.assert_array_equal(inside[sure], (altitude[row] > floor_deg)[sure])
+
+
+def test_the_first_dark_night_after_midsummer() -> None:
+    """At 52° north it gets dark again in July: the night before has no window and the first one its altitudes."""
+    site = Site("F", 52.0, 11.0, 0.0, "UTC", floor_deg=20.0)
+    dark_h = year_of_darkness(site, dt.date(2027, 7, 1), 40).dark_h
+    first = int(np.flatnonzero(dark_h > 0.0)[0])
+    assert first > 0
+    table = target_windows(site, 200.0, 80.0, dt.date(2027, 7, 1) + dt.timedelta(days=first - 1), 2)
+    assert table.has_window.tolist() == [[False, True]]
+    start, end = table.windows(0, 1)[0].tolist()
+    altitude, _ = altitude_azimuth(200.0, 80.0, np.linspace(start, end, 101), site)
+    assert table.max_altitude_deg[0, 1] == pytest.approx(float(altitude.max()), abs=0.003)
+    assert table.min_altitude_deg[0, 1] == pytest.approx(float(altitude.min()), abs=0.003)
