@@ -55,3 +55,14 @@ def test_narrow_filters_hold_their_lines(name: str, lines_nm: tuple[float, ...])
     assert one.centre_nm == pytest.approx(np.mean(lines_nm), abs=0.5)
     assert all(abs(line - one.centre_nm) < one.bandwidth_nm / 2.0 for line in lines_nm)
     assert (one.name, one.bandwidth_nm) == (name, 3.5)
+
+
+def test_a_wide_filter_is_averaged_over_its_passband() -> None:
+    """From 400 to 700 nm, photons by photons: zero points of Bessell, Castelli & Plez 1998 times Walker's skies."""
+    nm = np.linspace(400.0, 700.0, 3001)
+    zero = np.interp(nm, [366.0, *BANDS_NM], [7561.0, 13926.0, 9955.0, 7020.0, 4520.0])
+    dark = zero * 10 ** (-0.4 * np.interp(nm, BANDS_NM, DARK))
+    moon = dark * np.array([moon_against_v(one) for one in nm.tolist()])
+    wide = Filter("wide", 550.0, 300.0)
+    assert moonlight_factor(wide) == pytest.approx(float(moon.mean() / dark.mean()), rel=0.003)
+    assert dark_sky_ratio(wide) == pytest.approx(float(dark.mean() / (9955.0 * 10 ** (-0.4 * 21.8))), rel=0.003)
