@@ -66,7 +66,7 @@ def test_a_table_is_saved_as_csv(demo_base: str, open_tab: OpenTab, tmp_path: Pa
     )
     assert shown == sorted(shown)
     assert [row[0].split("  ")[0].split(" Bode")[0] for row in rows[1:]] == shown
-    assert {len(row) for row in rows} == {8}
+    assert {len(row) for row in rows} == {9}
 
 
 def test_the_clock_runs_along_the_plan(demo_base: str, open_tab: OpenTab) -> None:
