@@ -222,3 +222,10 @@ def test_stars_that_are_refused_are_refused_on_the_dial(garden: Path) -> None:
     assert [one["usable"] for one in answer["targets"]] == [one.usable.tolist() for one in known.targets]
     assert sum(len(one.usable) for one in known.targets) < sum(len(one.usable) for one in free.targets)
     assert answer["sentence"] == known.sentence
+
+
+@pytest.mark.parametrize("width", ["wide", "narrow"])
+def test_the_skyline_s_title_stands_whole(page: Client, width: str) -> None:
+    """Also on a phone the picture's heading is written out to its date."""
+    drawn = page.get("/pictures/skyline.svg", params={"date": str(DATE), "width": width, "look": "day"}).text
+    assert re.search(rf"<text[^>]*>[^<]*night of {DATE}</text>", drawn)
