@@ -89,13 +89,21 @@ def test_pictures_show_the_true_frame(shot: Shot) -> None:
     assert all(path.read_text(encoding="utf-8").lstrip().startswith("<svg") for path in folder.iterdir())
 
 
-def test_guide_stars_as_words_and_as_a_table(shot: Shot) -> None:
-    """The same star given either way gives the same stem."""
-    words = json.loads(ask(shot.garden, shot.image, "--guide-star", "900,300,150.5,69.7", "--json"))
+def test_guide_stars_as_words_and_as_a_table(shot: Shot, tmp_path: Path) -> None:
+    """The same star given either way gives the same stem, where rig.toml says how the picture stands."""
+    seen = "900,300,150.5,69.7"
+    assert json.loads(ask(shot.garden, shot.image, "--guide-star", seen, "--json"))["stem"] is None
+    garden = tmp_path / "garden"
+    shutil.copytree(shot.garden, garden)
+    rig = (garden / "rig.toml").read_text(encoding="utf-8")
+    assert '# picture = "left_right"' in rig
+    (garden / "rig.toml").write_text(rig.replace("# picture =", "picture ="), encoding="utf-8")
+    words = json.loads(ask(garden, shot.image, "--guide-star", seen, "--json"))
     table = shot.garden.parent / "stars.csv"
     table.write_text("image,x_px,y_px,ra_deg,dec_deg\nfirst.fits,900,300,150.5,69.7\n", encoding="utf-8")
-    rows = json.loads(ask(shot.garden, shot.image, "--guide-stars", table, "--json"))
+    rows = json.loads(ask(garden, shot.image, "--guide-stars", table, "--json"))
     assert words["stem"] == rows["stem"]
+    assert words["guide_picture_stands"] == "left_right"
     assert words["stem"]["settled"] is False
     assert json.loads(ask(shot.garden, shot.image, "--guide-star", "-", "--json"))["stem"] is None
 

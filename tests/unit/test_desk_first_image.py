@@ -1,7 +1,7 @@
 """The first image end to end: metal set by the bench with a known error, photographed, checked, turned, learnt."""
 
 import datetime as dt
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -25,8 +25,9 @@ from sidelight.notebook.new import write_new_notebook
 from sidelight.notebook.read import Notebook, read_notebook
 from sidelight.notebook.settings import LearnedAngles, Measured
 from sidelight.rig.bench import camera_angle_deg, guider_angle_deg, pole_of_date_turn_deg
-from sidelight.rig.guider import place_on_sensor_px
+from sidelight.rig.guider import PICTURE_SIGNS, place_on_sensor_px
 from sidelight.rig.optics import plane_mm
+from sidelight.rig.records import Picture
 from sidelight.sky.time import mjd_from_datetime
 from sidelight.stars.catalogue import embedded
 
@@ -143,8 +144,6 @@ class Guide:
     @property
     def record(self) -> Any:
         """Return the record."""
-        from dataclasses import replace
-
         return replace(self.guider, stem_radius_mm=self.radius_mm)
 
 
@@ -361,8 +360,9 @@ def test_bench_tells_a_stem_that_was_moved_alone(tmp_path: Path) -> None:
     assert any("gauge to sky of its own, -1.0°" in note for note in after.notes)
 
 
-def test_a_guide_star_is_recognised(scope: Pier) -> None:
+def test_a_guide_star_is_recognised(tmp_path: Path) -> None:
     """Without its coordinates the star is found in the catalogue, and one star alone is said to settle little."""
+    scope = pier(tmp_path / "garden", {**NORTH, "rig.guider.picture": "as_drawn"})
     scope.set_by_bench(0.3)
     path = scope.shoot("M 81")
     spot = scope.spot(path, "M 81", "west")
@@ -374,6 +374,59 @@ def test_a_guide_star_is_recognised(scope: Pier) -> None:
     assert any("settle" in note or "assumed" in note for note in report.notes)
     assert report.entry is not None
     assert report.entry.stem_radius_mm is None
+    assert report.guide_picture_stands == "as_drawn"
+    # a named star that lies farther off than any star is looked for is believed
+    far = replace(spot, ra_deg=(spot.ra_deg or 0.0) + 2.0)
+    assert checked(scope, path, spots=(far,)).stem is not None
+
+
+def test_a_picture_that_may_stand_two_ways_fits_no_stem(scope: Pier) -> None:
+    """One star that two ways of the picture explain gives no stem, and the notes say what settles it."""
+    scope.set_by_bench(0.3)
+    path = scope.shoot("M 81")
+    spot = scope.spot(path, "M 81", "west")
+    guider = scope.book.rig.guider
+    assert guider is not None
+    report = checked(scope, path, spots=(replace(spot, ra_deg=None, dec_deg=None),))
+    assert report.stem is None
+    assert report.guide_picture_stands is None
+    assert len(report.guide_picture_may_stand) > 1
+    assert "as_drawn" in report.guide_picture_may_stand
+    (open_note,) = [note for note in report.notes if "may stand" in note]
+    assert "picture in rig.toml" in open_note
+    assert "as drawn" in open_note
+    nowhere = checked(scope, path, spots=(replace(spot, ra_deg=(spot.ra_deg or 0.0) + 40.0),))
+    assert nowhere.stem is None
+    assert nowhere.guide_picture_may_stand == ()
+    assert any("fit no stem" in note for note in nowhere.notes)
+
+
+@pytest.mark.parametrize("picture", ["left_right", "top_bottom", "half_turn"])
+def test_a_picture_turned_about_gives_the_same_stem(scope: Pier, picture: Picture) -> None:
+    """Read off a picture that is turned about, the stars of two targets give the stem they give as drawn."""
+    scope.set_by_bench(0.5, stem_error_deg=-1.0)
+    shots = [(key, side, scope.shoot(key, side)) for key in ("NGC 2903", "M 81") for side in ("east", "west")]
+    guider = scope.book.rig.guider
+    assert guider is not None
+    drawn = [replace(scope.spot(path, key, side), ra_deg=None, dec_deg=None) for key, side, path in shots]
+    right, up = PICTURE_SIGNS[picture]
+    turned = [
+        replace(
+            one,
+            x_px=one.x_px if right > 0 else guider.sensor.width_px - one.x_px,
+            y_px=one.y_px if up > 0 else guider.sensor.height_px - one.y_px,
+        )
+        for one in drawn
+    ]
+    files = [path for _, _, path in shots]
+    expected, report = checked(scope, *files, spots=tuple(drawn)), checked(scope, *files, spots=tuple(turned))
+    assert (expected.guide_picture_stands, report.guide_picture_stands) == ("as_drawn", picture)
+    assert expected.stem is not None
+    assert report.stem is not None
+    assert report.stem.settled
+    assert report.stem.guider_angle_deg == pytest.approx(expected.stem.guider_angle_deg, abs=1e-6)
+    assert any(f'picture = "{picture}"' in note for note in report.notes)
+    assert not any("not settled" in note for note in report.notes)
 
 
 def test_a_picture_on_its_head(scope: Pier) -> None:

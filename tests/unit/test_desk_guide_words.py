@@ -29,6 +29,9 @@ def test_what_the_prism_does_to_the_picture(book: Notebook) -> None:
     assert "mirrors" not in odd
     assert "axis right." in guide_picture_words(replace(rig, guider=replace(rig.guider, long_side="along")))
     assert guide_picture_words(replace(rig, guider=None)) == ""
+    known = guide_picture_words(replace(rig, guider=replace(rig.guider, picture="top_bottom")))
+    assert "turned about top to bottom on the guide camera's picture, as rig.toml has it" in known
+    assert "mirrors" not in known
 
 
 def test_a_star_just_below_saturation_is_told(book: Notebook) -> None:

@@ -123,6 +123,16 @@ def test_one_star_does_not_settle_the_stem() -> None:
     assert "assumed more than measured" in answer.notes[1]
 
 
+def test_a_seating_that_is_known_leaves_none_open() -> None:
+    """Told that the places are as the rig has them, the fit gives the same stem and doubts only the squareness."""
+    open_fit = fit_stem([sighting(along_mm=1.0, across_mm=1.0)], 1000.0)
+    known = fit_stem([sighting(along_mm=1.0, across_mm=1.0)], 1000.0, seating_known=True)
+    assert known.stem_offset_deg.value == pytest.approx(open_fit.stem_offset_deg.value, abs=1e-9)
+    assert known.seating_settled
+    assert not known.determined
+    assert ["assumed more than measured" in note for note in known.notes] == [True]
+
+
 def test_stars_that_do_not_fit_are_pointed_out() -> None:
     """Two places on the sensor for one and the same star cannot both be right."""
     answer = fit_stem([sighting(), sighting(along_mm=1.0), sighting(across_mm=1.0)], 1000.0)

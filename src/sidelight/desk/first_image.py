@@ -16,8 +16,8 @@ from sidelight.desk.first_image_report import first_image_report, focal_usable, 
 from sidelight.desk.kept import pointed_as_kept, question_for
 from sidelight.desk.learning import InForce, as_learned, in_force, learn, set_error_deg
 from sidelight.desk.setup import SetupReport, setup_report
-from sidelight.desk.sightings import GuideSpot, SeenStar, recognise, stem_fit
-from sidelight.desk.solved import SolvedFrame, read_solved
+from sidelight.desk.sightings import Believed, GuideSpot, Recognised, recognise, stem_fit
+from sidelight.desk.solved import read_solved
 from sidelight.ground.angles import wrap_180, wrap_360
 from sidelight.ground.errors import BadInput, Problem
 from sidelight.ledger.stem_fit import StemFit
@@ -43,12 +43,13 @@ def check_images(notebook: Notebook, question: CheckQuestion, *, keep: bool = Fa
     measured = measure(notebook, plan, frames, night)
     before = in_force(notebook.learned, measured.difference_deg, question.bench_day)
     entry = _entry(notebook, measured, before, night)
-    fit, seen, star_notes = _stem(as_learned(notebook, entry), plan, measured, question.spots)
+    fit, stars = _stem(as_learned(notebook, entry), plan, measured, question.spots)
     entry = _with_stem(entry, fit, plan, measured, before)
     camera_deg = float(wrap_360(measured.planned_deg + measured.difference_deg))
     offset_deg = _stem_offset(plan, measured, fit)
     held = None if notebook.rig.rotator else camera_deg
     now = setup_report(as_learned(pointed, entry), replace(asked, camera_angle_deg=held, stem_offset_deg=offset_deg))
+    seen = tuple(star for _, star in stars.seen)
     report = first_image_report(notebook, question, plan, now, measured, (fit, seen), before, entry)
     learned_in = None
     if keep:
@@ -61,7 +62,14 @@ def check_images(notebook: Notebook, question: CheckQuestion, *, keep: bool = Fa
                 )
             )
         learned_in = str(learn(notebook, entry))
-    return replace(report, date=date, learned_in=learned_in, notes=(*report.notes, *star_notes))
+    return replace(
+        report,
+        date=date,
+        learned_in=learned_in,
+        guide_picture_stands=stars.picture,
+        guide_picture_may_stand=stars.possible,
+        notes=(*report.notes, *stars.notes, *(fit.notes if fit else ())),
+    )
 
 
 def _refuse_doubtful(measured: MeasuredAngles) -> None:
@@ -104,28 +112,21 @@ def _entry(notebook: Notebook, measured: MeasuredAngles, before: InForce, night:
 
 def _stem(
     notebook: Notebook, plan: SetupReport, measured: MeasuredAngles, spots: Sequence[GuideSpot]
-) -> tuple[StemFit | None, tuple[SeenStar, ...], tuple[str, ...]]:
+) -> tuple[StemFit | None, Recognised]:
     """Return where the stem is by the guide stars, the stars, and what could not be recognised."""
     if not spots:
-        return None, (), ()
+        return None, Recognised(None, (), (), ())
     by_file = {frame.file: frame for frame in measured.frames}
-    planned = plan.guider_angle_deg
-    seen: list[tuple[SolvedFrame, SeenStar]] = []
-    notes: list[str] = []
+    believed = []
     for spot in spots:
         frame = by_file[spot.file]
-        if planned is None:
-            offset = plan.stem_offset_deg or 0.0
-            believed = as_in_west_deg(frame.image.up_deg, frame.side) + offset
+        if plan.guider_angle_deg is None:
+            stands = as_in_west_deg(frame.image.up_deg, frame.side) + (plan.stem_offset_deg or 0.0)
         else:
-            believed = planned + measured.difference_deg
-        star, why = recognise(notebook, plan.date, frame, spot, believed)
-        if star is None:
-            notes.append(why)
-        else:
-            seen.append((frame, star))
-    fit = stem_fit(notebook, seen, measured.focal_error_mm)
-    return fit, tuple(star for _, star in seen), (*notes, *(fit.notes if fit else ()))
+            stands = plan.guider_angle_deg + measured.difference_deg
+        believed.append(Believed(frame, spot, stands))
+    stars = recognise(notebook, plan.date, believed)
+    return stem_fit(notebook, stars, measured.focal_error_mm), stars
 
 
 def _with_stem(

@@ -9,6 +9,7 @@ from sidelight.desk.setup import SetupReport
 from sidelight.desk.sightings import GuideSpot, SeenStar
 from sidelight.notebook.settings import Measured
 from sidelight.rig.mount import Side
+from sidelight.rig.records import Picture
 from sidelight.setup.records import GuideStar
 
 
@@ -116,7 +117,9 @@ class FirstImageReport:
     difference_deg : that less the plan; half_turn : the picture stands on its head. by_rotator : a
     rotator makes the turn, and `places` holds with it. flip_deg : how much greater in the west than in the east.
     gauge_to_sky_deg : camera angle on the sky less the angle set on the bench; its error holds gauge and seat.
-    learned_in : the file in which it was kept, null when it was only shown.
+    learned_in : the file in which it was kept, null when it was only shown. guide_picture_stands : as what the guide
+    camera's picture is taken, by rig.toml or by the guide stars, null while it is open; guide_picture_may_stand : the
+    ways that are left.
     """
 
     notebook: str
@@ -152,6 +155,8 @@ class FirstImageReport:
     learned_in: str | None
     notes: tuple[str, ...]
     cautions: tuple[str, ...]
+    guide_picture_stands: Picture | None = None
+    guide_picture_may_stand: tuple[Picture, ...] = ()
     entry: Measured | None = field(default=None, metadata={"json": False}, repr=False)
     now: SetupReport | None = field(default=None, metadata={"json": False}, repr=False)
     bench: BenchReport | None = field(default=None, metadata={"json": False}, repr=False)

@@ -1,8 +1,18 @@
 """How the drawn guide sensor and the guide camera's own picture go together."""
 
-from sidelight.desk.setup import SetupReport
-from sidelight.rig.records import Rig
+from collections.abc import Sequence
 
+from sidelight.desk.guide_seats import RADIUS_OFF_MM, STEM_OFF_DEG
+from sidelight.desk.setup import SetupReport
+from sidelight.rig.records import Picture, Rig
+
+PICTURE_WORDS: dict[Picture, str] = {
+    "as_drawn": "as drawn",
+    "half_turn": "half a turn round",
+    "left_right": "turned about left to right",
+    "top_bottom": "turned about top to bottom",
+}
+"""How the guide camera's picture stands against the guide sensor as drawn."""
 NEAR_SATURATION_MAG = 0.5
 """A guide star so little below the limit fills its pixels in steadier air; our choice."""
 
@@ -21,6 +31,9 @@ def guide_picture_words(rig: Rig) -> str:
         + ("right" if along else "up")
         + "."
     )
+    if rig.guider.picture is not None:
+        stands = PICTURE_WORDS[rig.guider.picture]
+        return f"{drawn} Expect the star {stands} on the guide camera's picture, as rig.toml has it."
     if rig.telescope.mirrors % 2:
         return f"{drawn} Expect the star so on the guide camera's picture, or half a turn round, as the camera sits."
     seat = (
@@ -30,6 +43,31 @@ def guide_picture_words(rig: Rig) -> str:
     )
     mirror = "The prism mirrors the guide camera's picture: expect the star turned about"
     return f"{drawn} {mirror} {seat}, unless its software turns it."
+
+
+def picture_open_note(possible: Sequence[Picture]) -> str:
+    """Say that guide stars leave open how the guide camera's picture stands, and what settles it."""
+    reach = f"within {STEM_OFF_DEG:g}° and {RADIUS_OFF_MM:g} mm of where it is believed"
+    if not possible:
+        return (
+            f"The guide stars fit no stem {reach}, whichever way the guide camera's picture stands, so it is not "
+            "fitted: a star was misread or is another, or the stem is farther off. With picture and long_side right "
+            "in rig.toml, named stars (X,Y,RA,DEC) measure it all the same."
+        )
+    ways = [PICTURE_WORDS[one] for one in possible]
+    return (
+        f"The guide camera's picture may stand {', '.join(ways[:-1])} or {ways[-1]}: with each the guide stars fit a "
+        f"stem {reach}, so it is not fitted. A second guide star (another image), or picture in rig.toml, settles it."
+    )
+
+
+def picture_taken_note(picture: Picture) -> str:
+    """Say how the guide camera's picture was found to stand, and how to keep it."""
+    return (
+        f"The guide camera's picture is taken to stand {PICTURE_WORDS[picture]}: no other way fits a stem within "
+        f"{STEM_OFF_DEG:g}° and {RADIUS_OFF_MM:g} mm of where it is believed. Write picture = "
+        f'"{picture}" under [guider] in rig.toml to keep it.'
+    )
 
 
 def bright_star_notes(setup: SetupReport) -> tuple[str, ...]:

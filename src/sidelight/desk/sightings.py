@@ -4,26 +4,35 @@ import csv
 import datetime as dt
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 
+from sidelight.desk.guide_seats import RADIUS_OFF_MM, STEM_OFF_DEG, SpotChoice, readings
+from sidelight.desk.guide_words import picture_open_note, picture_taken_note
 from sidelight.desk.solved import SolvedFrame
 from sidelight.desk.starlight import guide_catalogue, guide_limits
 from sidelight.ground.errors import BadInput, Problem
 from sidelight.ground.text_files import read_text
 from sidelight.ledger.stem_fit import GuideSighting, StemFit, fit_stem
 from sidelight.notebook.read import Notebook
-from sidelight.rig.guider import guider_of, place_on_sensor_px, whole_rectangle
+from sidelight.rig.guider import (
+    PICTURE_SIGNS,
+    along_across,
+    guider_of,
+    raw_pictures,
+    stem_coordinates_mm,
+    whole_rectangle,
+)
 from sidelight.rig.mount import turn_on_side_deg
 from sidelight.rig.optics import plane_mm
-from sidelight.rig.records import OffAxisGuider
+from sidelight.rig.records import OffAxisGuider, Picture
 
 SEEN_PX = 2.0
 """How far off a guide star's place is taken to be along each axis: its centroid, and guiding during the image."""
-_CLEARLY = 0.5
-"""A star is recognised when it lies less than this times as far from where it was seen as the next one does."""
+_READ_PX = 3 * SEEN_PX
+"""The same where it is decided which star it is: what is read off by eye must not rule out the truth."""
 
 
 @dataclass(frozen=True)
@@ -50,6 +59,29 @@ class SeenStar:
     ra_deg: float
     dec_deg: float
     mag: float | None
+
+
+@dataclass(frozen=True)
+class Believed:
+    """A spot, the image it belongs to, and where the stem is believed to stand, for targets in the west."""
+
+    frame: SolvedFrame
+    spot: GuideSpot
+    guider_angle_deg: float
+
+
+@dataclass(frozen=True)
+class Recognised:
+    """What the spots show together.
+
+    picture : how the guide camera's picture stands, None when it is open; possible : the ways that are left.
+    seen : the stars that are known, with their images; none while the picture is open.
+    """
+
+    picture: Picture | None
+    possible: tuple[Picture, ...]
+    seen: tuple[tuple[SolvedFrame, SeenStar], ...]
+    notes: tuple[str, ...]
 
 
 def spots_from_options(texts: Sequence[str], files: Sequence[Path]) -> tuple[GuideSpot, ...]:
@@ -123,42 +155,78 @@ def _spot(file: str, cells: Sequence[str], text: str, table: Path | None) -> Gui
     return GuideSpot(file, *values)
 
 
-def recognise(
-    notebook: Notebook, date: dt.date, frame: SolvedFrame, spot: GuideSpot, guider_angle_deg: float
-) -> tuple[SeenStar | None, str]:
-    """Return the star that was seen, or None with the reason.
+def recognise(notebook: Notebook, date: dt.date, believed: Sequence[Believed]) -> Recognised:
+    """Return how the guide camera's picture stands and which stars were seen, by all spots together.
 
-    guider_angle_deg : where the stem is believed to stand, for targets in the west. The star is the one nearest to
-    the spot when it is clearly nearer than any other that the guider can use; else the person has to name it.
+    rig.toml says how it stands, or the spots do where no other way leaves them stars within reach of the stem.
+    Without either there are no stars to fit. A star not named is taken where no other that the guider can use fits.
     """
-    name = Path(spot.file).name
-    if spot.ra_deg is not None and spot.dec_deg is not None:
-        return SeenStar(name, spot.x_px, spot.y_px, spot.ra_deg, spot.dec_deg, None), ""
+    known = guider_of(notebook.rig).picture
+    choices = [(one, *_choice(notebook, date, one)) for one in believed]
+    notes = [_no_star(one.spot) for one, _, stars in choices if not stars]
+    choices = [each for each in choices if each[2]]
+    if not choices:
+        return Recognised(known, (known,) if known else (), (), tuple(notes))
+    raw = raw_pictures(notebook.rig)
+    ways = (known,) if known else (*raw, *(one for one in PICTURE_SIGNS if one not in raw))
     guider = guider_of(notebook.rig)
+    error_mm = _READ_PX * guider.sensor.pixel_um / 1000.0
+    found = readings([choice for _, choice, _ in choices], guider, ways, error_mm)
+    possible = tuple(one for one in ways if any(each.picture == one for each in found))
+    if known is None and len(possible) != 1:
+        return Recognised(None, possible, (), (*notes, picture_open_note(possible)))
+    seen = []
+    for number, (one, _, stars) in enumerate(choices):
+        kept = sorted({each.stars[number] for each in found})
+        if one.spot.ra_deg is not None:
+            seen.append((one.frame, stars[0]))
+        elif len(kept) == 1:
+            seen.append((one.frame, stars[kept[0]]))
+        else:
+            notes.append(_which_star(one.spot, [stars[k] for k in kept]) if kept else _no_star(one.spot))
+    taken = known or possible[0]
+    return Recognised(taken, (taken,), tuple(seen), (*notes, *(() if known else (picture_taken_note(taken),))))
+
+
+def _choice(notebook: Notebook, date: dt.date, one: Believed) -> tuple[SpotChoice, tuple[SeenStar, ...]]:
+    """Return the stars that a spot may be: the one that is named, or all in reach of the stem and usable."""
+    guider, spot, image = guider_of(notebook.rig), one.spot, one.frame.image
     focal_mm = notebook.rig.telescope.effective_focal_length_mm
+    at = image.centre_ra_deg, image.centre_dec_deg
     whole = whole_rectangle(guider)
-    size_mm = 2 * float(np.hypot(whole.half_along_mm, whole.half_across_mm))
-    outer_deg = float(np.degrees(np.arctan((whole.stem_radius_mm + size_mm) / focal_mm)))
-    at = frame.image.centre_ra_deg, frame.image.centre_dec_deg
-    stars = guide_catalogue(notebook, date).cone(*at, outer_deg, guide_limits(notebook)[0])
-    x_mm, y_mm = plane_mm(stars.ra_deg, stars.dec_deg, *at, focal_mm)
-    stands = guider_angle_deg + turn_on_side_deg(notebook.rig.mount, frame.side)
-    x_px, y_px = place_on_sensor_px(x_mm, y_mm, stands, guider)
-    seen_x, seen_y = from_middle_px(spot, guider)
-    away = np.hypot(x_px - seen_x, y_px - seen_y)
-    order = np.argsort(away)
-    reach_px = size_mm / (guider.sensor.pixel_um / 1000.0)
-    if not len(order) or away[order[0]] > reach_px:
-        return None, f"{name}: no star of the catalogue lies near the guide star; name it as X,Y,RA,DEC."
-    if len(order) > 1 and away[order[0]] > _CLEARLY * away[order[1]]:
-        told = " or ".join(
-            f"{stars.ra_deg[k]:.5f},{stars.dec_deg[k]:+.5f} ({stars.mag[k]:.1f} mag)" for k in order[:2]
-        )
-        return None, f"{name}: which star the guide star is stays open, {told}; name it as X,Y,RA,DEC."
-    k = int(order[0])
-    return SeenStar(
-        name, spot.x_px, spot.y_px, float(stars.ra_deg[k]), float(stars.dec_deg[k]), float(stars.mag[k])
-    ), ""
+    if spot.ra_deg is not None and spot.dec_deg is not None:
+        ra, dec, mags = np.array([spot.ra_deg]), np.array([spot.dec_deg]), [None]
+    else:
+        size_mm = float(np.hypot(whole.half_along_mm, whole.half_across_mm)) + RADIUS_OFF_MM
+        outer_deg = float(np.degrees(np.arctan((whole.stem_radius_mm + size_mm) / focal_mm)))
+        cone = guide_catalogue(notebook, date).cone(*at, outer_deg, guide_limits(notebook)[0])
+        ra, dec, mags = cone.ra_deg, cone.dec_deg, cone.mag.tolist()
+    stands = one.guider_angle_deg + turn_on_side_deg(notebook.rig.mount, one.frame.side)
+    outwards, across = stem_coordinates_mm(*plane_mm(ra, dec, *at, focal_mm), stands)
+    near = np.ones(len(ra), dtype=bool)
+    if spot.ra_deg is None:
+        turn_mm = whole.stem_radius_mm * float(np.tan(np.radians(STEM_OFF_DEG + 1.0)))
+        near = np.abs(outwards - whole.stem_radius_mm) < whole.half_along_mm + RADIUS_OFF_MM + 1.0
+        near &= np.abs(across) < whole.half_across_mm + turn_mm + 1.0
+    pixel_mm = guider.sensor.pixel_um / 1000.0
+    right, up = from_middle_px(spot, guider)
+    choice = SpotChoice(right * pixel_mm, up * pixel_mm, outwards[near], across[near])
+    name = Path(spot.file).name
+    stars = tuple(
+        SeenStar(name, spot.x_px, spot.y_px, float(ra[k]), float(dec[k]), mags[k]) for k in np.flatnonzero(near)
+    )
+    return choice, stars
+
+
+def _no_star(spot: GuideSpot) -> str:
+    """Say that no star lies near a spot."""
+    return f"{Path(spot.file).name}: no star of the catalogue lies near the guide star; name it as X,Y,RA,DEC."
+
+
+def _which_star(spot: GuideSpot, stars: Sequence[SeenStar]) -> str:
+    """Say which stars a spot may be."""
+    told = " or ".join(f"{one.ra_deg:.5f},{one.dec_deg:+.5f} ({one.mag:.1f} mag)" for one in stars[:3])
+    return f"{Path(spot.file).name}: which star the guide star is stays open, {told}; name it as X,Y,RA,DEC."
 
 
 def from_middle_px(spot: GuideSpot, guider: OffAxisGuider) -> tuple[float, float]:
@@ -166,29 +234,37 @@ def from_middle_px(spot: GuideSpot, guider: OffAxisGuider) -> tuple[float, float
     return spot.x_px - guider.sensor.width_px / 2, guider.sensor.height_px / 2 - spot.y_px
 
 
-def stem_fit(
-    notebook: Notebook, seen: Sequence[tuple[SolvedFrame, SeenStar]], focal_error_mm: float
-) -> StemFit | None:
-    """Return where the stem is by the stars seen, None without any."""
-    if not seen:
+def stem_fit(notebook: Notebook, recognised: Recognised, focal_error_mm: float) -> StemFit | None:
+    """Return where the stem is by the stars seen, None without any.
+
+    Where rig.toml does not say how the picture stands, the fit is determined only if its stars leave no other way,
+    however far the stem is off.
+    """
+    picture = recognised.picture
+    if not recognised.seen or picture is None:
         return None
     guider = guider_of(notebook.rig)
     focal_mm = notebook.rig.telescope.effective_focal_length_mm
-    return fit_stem([_sighting(frame, star, guider) for frame, star in seen], focal_mm, focal_error_mm=focal_error_mm)
+    sightings = [_sighting(frame, star, guider, picture) for frame, star in recognised.seen]
+    fit = fit_stem(sightings, focal_mm, focal_error_mm=focal_error_mm, seating_known=True)
+    if guider.picture is not None or fit_stem(sightings, focal_mm, focal_error_mm=focal_error_mm).seating_settled:
+        return fit
+    return replace(fit, determined=False)
 
 
-def _sighting(frame: SolvedFrame, star: SeenStar, guider: OffAxisGuider) -> GuideSighting:
-    """Return a star as the fit takes it: along and across the stem, as the rig's seating has the sensor."""
+def _sighting(frame: SolvedFrame, star: SeenStar, guider: OffAxisGuider, picture: Picture) -> GuideSighting:
+    """Return a star as the fit takes it: along and across the stem, the picture turned to how the sensor lies."""
     pixel_mm = guider.sensor.pixel_um / 1000.0
     right, up = from_middle_px(GuideSpot(star.file, star.x_px, star.y_px), guider)
-    along, across = (right, up) if guider.long_side == "along" else (up, -right)
+    right_sign, up_sign = PICTURE_SIGNS[picture]
+    along_mm, across_mm = along_across(right_sign * right * pixel_mm, up_sign * up * pixel_mm, guider)
     return GuideSighting(
         up_deg=frame.image.up_deg,
         centre_ra_deg=frame.image.centre_ra_deg,
         centre_dec_deg=frame.image.centre_dec_deg,
         star_ra_deg=star.ra_deg,
         star_dec_deg=star.dec_deg,
-        along_mm=along * pixel_mm,
-        across_mm=across * pixel_mm,
+        along_mm=float(along_mm),
+        across_mm=float(across_mm),
         error_mm=SEEN_PX * pixel_mm,
     )

@@ -94,6 +94,7 @@ def fit_stem(
     *,
     focal_error_mm: float = 0.0,
     seat_deg: float = 1.0,
+    seating_known: bool = False,
 ) -> StemFit:
     """Return where the stem is, with uncertainties, and say what the stars alone do not settle.
 
@@ -103,6 +104,7 @@ def fit_stem(
     focal_length_mm, focal_error_mm : of the telescope, as the images' scale proves it.
     seat_deg : standard error with which the guide camera sits square to the stem (common practice: about 1°). It
         stands in the fit as one more measurement of the tilt, 0 ± seat_deg.
+    seating_known : the places are as the rig's seating has them for certain, and no other is tried.
 
     Notes
     -----
@@ -113,6 +115,8 @@ def fit_stem(
     """
     _check(sightings, focal_length_mm, seat_deg)
     data = _data(sightings, focal_length_mm, seat_deg, focal_error_mm / focal_length_mm)
+    if seating_known:
+        return _answer(data, _solve(data, *_SEATINGS[0]), _SEATINGS[0], settled=True)
     solved = {seating: _solve(data, *seating) for seating in _SEATINGS}
     best = min(_SEATINGS, key=lambda seating: solved[seating].misfit)
     usual = _SEATINGS[0]

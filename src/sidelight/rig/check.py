@@ -68,7 +68,11 @@ _RANGES: dict[str, _Range] = {
     "guide_bright_mag": _Range((-2, 25), "V magnitude of the brightest guide star"),
 }
 _WHOLE = ("width_px", "height_px", "bits", "mirrors")
-_CHOICES = {"guider.long_side": ("along", "across"), "mount.kind": ("german", "fork")}
+_CHOICES = {
+    "guider.long_side": ("along", "across"),
+    "guider.picture": ("as_drawn", "half_turn", "left_right", "top_bottom"),
+    "mount.kind": ("german", "fork"),
+}
 
 
 def check_rig(rig: Rig) -> tuple[Problem, ...]:

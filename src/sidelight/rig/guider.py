@@ -6,9 +6,16 @@ import numpy as np
 
 from sidelight.ground.errors import BadInput, Problem
 from sidelight.ground.types import FloatArray, Floats
-from sidelight.rig.records import OffAxisGuider, Rig
+from sidelight.rig.records import OffAxisGuider, Picture, Rig
 
 _RAD_PER_ARCMIN = np.pi / 180.0 / 60.0
+PICTURE_SIGNS: dict[Picture, tuple[float, float]] = {
+    "as_drawn": (1.0, 1.0),
+    "half_turn": (-1.0, -1.0),
+    "left_right": (-1.0, 1.0),
+    "top_bottom": (1.0, -1.0),
+}
+"""What turns a place on the guide camera's picture (right, up) into the place as drawn, and back."""
 
 
 @dataclass(frozen=True)
@@ -103,6 +110,28 @@ def place_on_sensor_px(
     across, up = place_on_sensor(x_mm, y_mm, guider_angle_deg, guider, mirrored=mirrored)
     pixel_mm = guider.sensor.pixel_um / 1000.0
     return across / pixel_mm, up / pixel_mm
+
+
+def along_across(right_mm: Floats, up_mm: Floats, guider: OffAxisGuider) -> tuple[FloatArray, FloatArray]:
+    """Return a place on the guide sensor (`place_on_sensor`) along and across the stem, mm; broadcasts.
+
+    Along is outwards, across is positive towards greater position angles, both from the sensor's middle.
+    """
+    x, y = np.asarray(right_mm, dtype=np.float64), np.asarray(up_mm, dtype=np.float64)
+    return (x, y) if guider.long_side == "along" else (y, -x)
+
+
+def raw_pictures(rig: Rig) -> tuple[Picture, Picture]:
+    """Return the two ways the guide camera's raw picture can stand, which differ by half a turn of the camera.
+
+    An even number of mirrors leaves the prism's one reflection, so that one axis is turned about; an odd number and
+    the prism's together turn both or none. Software may show the picture otherwise. The first is that of a camera
+    whose upper edge (right edge with its width along the stem) is towards the sky, the second towards the main
+    camera. Raises BadInput for a rig without an off-axis guider.
+    """
+    if rig.telescope.mirrors % 2:
+        return "as_drawn", "half_turn"
+    return ("top_bottom", "left_right") if guider_of(rig).long_side == "along" else ("left_right", "top_bottom")
 
 
 def footprint_mm(guider_angle_deg: float, rectangle: GuideRectangle) -> FloatArray:

@@ -5,6 +5,8 @@ from typing import Literal
 
 Across = Literal["along", "across"]
 MountKind = Literal["german", "fork"]
+Picture = Literal["as_drawn", "half_turn", "left_right", "top_bottom"]
+"""How the guide camera's picture stands against the guide sensor as drawn: the same, half a turn round, mirrored."""
 
 
 @dataclass(frozen=True)
@@ -74,6 +76,7 @@ class OffAxisGuider:
     sensor : the guide camera. long_side : whether the sensor's width lies along the stem or across it.
     prism_along_mm, prism_across_mm : the prism's face along and across the stem.
     prism_distance_mm : from the prism to the main sensor, along the optical axis (s of the shadow formula).
+    picture : how the guide camera's picture stands against the sensor as drawn; None as long as nobody knows.
     """
 
     stem_radius_mm: float
@@ -82,6 +85,7 @@ class OffAxisGuider:
     prism_along_mm: float = 8.0
     prism_across_mm: float = 8.0
     prism_distance_mm: float = 60.0
+    picture: Picture | None = None
 
 
 @dataclass(frozen=True)

@@ -146,6 +146,15 @@ GUIDER = Table(
             "Whether the guide sensor's width lies along the stem or across it.",
             default="across",
         ),
+        Field(
+            "picture",
+            "choice",
+            "How the guide camera's picture stands against the guide sensor as drawn: the same, half a turn round,"
+            " turned about left to right, or top to bottom. Leave it out as long as you do not know; check finds it"
+            " by guide stars.",
+            choices=("as_drawn", "half_turn", "left_right", "top_bottom"),
+            example="left_right",
+        ),
         number("prism_along_mm", 0, 200, "The prism's face along the stem.", above_low=True, default=8.0),
         number("prism_across_mm", 0, 200, "The prism's face across the stem.", above_low=True, default=8.0),
         number(
