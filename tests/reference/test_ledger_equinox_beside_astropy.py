@@ -49,3 +49,9 @@ def test_the_same_equinox_changes_nothing() -> None:
 def test_the_year_of_a_header(cards: dict[str, float | str], year: float) -> None:
     """FITS 4.0, 8.3: EQUINOX counts, FK4 alone is 1950, ICRS has none; what makes no sense is J2000."""
     assert equinox_of(cards)[0] == year
+
+
+def test_j2000_needs_no_remark() -> None:
+    """A header of equinox 2000 is taken as it is, without a note; one of 1950 says what is done."""
+    assert equinox_of({"EQUINOX": 2000.0}) == (2000.0, ())
+    assert "1950" in equinox_of({"EQUINOX": 1950.0})[1][0]

@@ -21,6 +21,7 @@ CASES = [
     (Site("A", 49.0, 11.0, 400.0, "UTC", RAGGED, 17.0), dt.date(2027, 2, 10), 3, 0.0),
     (Site("B", -33.0, 151.0, 50.0, "Australia/Sydney", RAGGED, 22.0), dt.date(2027, 8, 1), 3, 22.5),
     (Site("C", 83.0, -60.0, 100.0, "UTC", RAGGED, 17.0), dt.date(2027, 12, 10), 3, -35.0),
+    (Site("G", 88.5, 20.0, 0.0, "UTC", RAGGED, 17.0), dt.date(2027, 12, 20), 2, 5.0),
     (Site("D", 2.0, -70.0, 2500.0, "UTC", floor_deg=25.0), dt.date(2027, 5, 1), 150, 10.0),
 ]
 DEC_DEG = np.array([-88.0, -71.3, -52.0, -38.2, -20.0, -5.4, 8.0, 22.0, 36.5, 49.0, 62.0, 75.1, 89.2])
@@ -94,18 +95,21 @@ def test_moonlit_hours_of_the_dark() -> None:
         assert darkness.dark_h[number] == pytest.approx(spans.total(darkness.dark.of(number)) * 24.0, abs=1e-9)
 
 
-@pytest.mark.parametrize(("latitude_deg", "floor_deg", "grazing_deg"), [(2.0, 25.0, 67.03), (49.0, 17.0, 57.95)])
+@pytest.mark.parametrize(
+    ("latitude_deg", "floor_deg", "grazing_deg", "ra_deg"),
+    [(2.0, 25.0, 67.03, 150.0), (49.0, 17.0, 57.95, 150.0), (49.0, 17.0, 57.95, 330.0)],
+)
 def test_what_grazes_the_floor_is_seen_night_by_night(
-    latitude_deg: float, floor_deg: float, grazing_deg: float
+    latitude_deg: float, floor_deg: float, grazing_deg: float, ra_deg: float
 ) -> None:
     """Objects that a season's aberration lifts over the floor at a transit, or lets below it, by arcseconds."""
     site = Site("E", latitude_deg, 11.0, 0.0, "UTC", floor_deg=floor_deg)
-    dec_deg = grazing_deg + np.arange(-0.05, 0.3, 0.002)
-    table = target_windows(site, 150.0 + 0.0 * dec_deg, dec_deg, dt.date(2027, 1, 5), 120)
+    dec_deg = grazing_deg + np.arange(-0.3, 0.3, 0.003)
+    table = target_windows(site, ra_deg + 0.0 * dec_deg, dec_deg, dt.date(2027, 1, 5), 120)
     for number in (0, 60, 119):
         dark = table.darkness.dark.of(number)
         at = np.arange(dark[0, 0], dark[-1, 1], 0.5 * STEP_DAYS)
-        altitude, _ = altitude_azimuth(150.0, dec_deg[:, None], at, site)
+        altitude, _ = altitude_azimuth(ra_deg, dec_deg[:, None], at, site)
         for row in range(len(dec_deg)):
             sure = np.abs(altitude[row] - floor_deg) > 1e-3
             windows = table.windows(row, number)
