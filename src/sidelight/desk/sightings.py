@@ -33,6 +33,10 @@ SEEN_PX = 2.0
 """How far off a guide star's place is taken to be along each axis: its centroid, and guiding during the image."""
 _READ_PX = 3 * SEEN_PX
 """The same where it is decided which star it is: what is read off by eye must not rule out the truth."""
+TWO_UNNAMED = (
+    "Two guide stars, neither of them named, may be others by chance where the stem is far off: name one as "
+    "X,Y,RA,DEC, or give a third, to have the stem learnt."
+)
 
 
 @dataclass(frozen=True)
@@ -238,7 +242,7 @@ def stem_fit(notebook: Notebook, recognised: Recognised, focal_error_mm: float) 
     """Return where the stem is by the stars seen, None without any.
 
     Where rig.toml does not say how the picture stands, the fit is determined only if its stars leave no other way,
-    however far the stem is off.
+    however far the stem is off. Two stars, neither of them named, may be others that chance to lie as far apart.
     """
     picture = recognised.picture
     if not recognised.seen or picture is None:
@@ -247,6 +251,8 @@ def stem_fit(notebook: Notebook, recognised: Recognised, focal_error_mm: float) 
     focal_mm = notebook.rig.telescope.effective_focal_length_mm
     sightings = [_sighting(frame, star, guider, picture) for frame, star in recognised.seen]
     fit = fit_stem(sightings, focal_mm, focal_error_mm=focal_error_mm, seating_known=True)
+    if len(recognised.seen) == 2 and all(star.mag is not None for _, star in recognised.seen):
+        return replace(fit, determined=False, notes=(*fit.notes, TWO_UNNAMED))
     if guider.picture is not None or fit_stem(sightings, focal_mm, focal_error_mm=focal_error_mm).seating_settled:
         return fit
     return replace(fit, determined=False)
