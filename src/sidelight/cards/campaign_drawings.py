@@ -60,7 +60,7 @@ def odds_picture(report: CampaignReport, theme: Theme, width: Width = "wide") ->
     )
     wanted = Rule("y", report.odds_wanted_fraction, f"last calls are made at {report.odds_wanted_fraction:.0%}")
     view = CurvesView(
-        f"Odds of being done, in {report.weathers_count:,} weathers",
+        "Odds of being done" + ("" if width == "narrow" else f", in {report.weathers_count:,} weathers"),
         "evening",
         "done by then",
         series,

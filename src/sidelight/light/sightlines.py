@@ -104,7 +104,7 @@ def _sun_altitude_deg(sine: FloatArray) -> FloatArray:
 
 
 def _seen_deg(sine: FloatArray, site: Site) -> FloatArray:
-    """Return apparent altitudes for sines of true ones, by two steps of refraction (1″ off at 4°, 1′ at the horizon)."""
+    """Return apparent altitudes for sines of true ones, by two steps of refraction (1″ off at 4°, 1′ at 0°)."""
     true = np.degrees(np.arcsin(np.clip(sine, -1.0, 1.0)))
     lift = refraction_of_apparent_deg(true, site.elevation_m)
     return np.asarray(true + refraction_of_apparent_deg(true + lift, site.elevation_m))
