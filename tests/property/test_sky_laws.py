@@ -187,7 +187,7 @@ def test_one_flip_rule(hour_angle_deg: float, flip_deg: float) -> None:
 def test_altitude_is_the_angle_from_the_horizon(ra_deg: float, dec_deg: float, instant: float, site: Site) -> None:
     """True altitude is 90° less the separation from the zenith, which stands at (sidereal time, latitude)."""
     ra, dec = altitude.apparent_place(ra_deg, dec_deg, instant)
-    zenith_ra = time.sidereal_deg(instant, site.longitude_deg)
+    zenith_ra = frames.sidereal_deg(instant, site.longitude_deg)
     expected = 90 - float(separation_deg(ra, dec, zenith_ra, site.latitude_deg))
     true_deg, azimuth_deg = altitude.horizontal_deg(unit_vector(ra, dec), instant, site)
     assert float(true_deg) == pytest.approx(expected, abs=1e-9)
