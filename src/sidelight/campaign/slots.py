@@ -17,7 +17,7 @@ POINTS = 3
 """Gauss-Legendre points in each slot: exact for weights that run as a quintic within the hour."""
 STEP_H = 1.0
 GRID_H = 1.0 / 12.0
-_TINY_DAYS = 1e-9
+_TINY_DAYS = 5e-9
 
 
 @dataclass(frozen=True, eq=False)

@@ -7,6 +7,7 @@ and perhaps one file ending in ".part", which counts for nothing and is swept up
 
 import datetime as dt
 import hashlib
+import io
 import json
 import os
 import re
@@ -100,8 +101,10 @@ def write_whole(path: Path, arrays: dict[str, np.ndarray]) -> None:
     """Write an archive so that it is there whole or not at all."""
     part = path.with_name(f"{path.name}.{os.getpid()}{PART}")
     try:
+        whole = io.BytesIO()  # an archive that a full disk cuts short complains once more when it is thrown away
+        np.savez(whole, **arrays)  # type: ignore[arg-type]
         with part.open("wb") as file:
-            np.savez(file, **arrays)  # type: ignore[arg-type]
+            file.write(whole.getbuffer())
             file.flush()
             os.fsync(file.fileno())
         part.replace(path)
