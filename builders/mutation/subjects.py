@@ -19,7 +19,7 @@ MODULES: dict[str, tuple[str, ...]] = {
     "setup": ("rings", "framing"),
 }
 TEST_FOLDERS = ("unit", "reference", "property")
-TEST_ROOMS = ("ground", "sky", "rig", "stars", "season", "setup", "light", "ledger", "campaign")
+TEST_ROOMS = ("ground", "sky", "rig", "stars", "season", "setup", "light", "ledger", "campaign", "desk")
 NOT_ASKED = (
     *("test_stars_fetch", "test_stars_vo_server", "test_stars_deeper", "test_stars_files", "test_stars_answer"),
     *("test_ledger_killed", "test_ledger_hostile", "test_desk_stars", "test_ledger_store"),
