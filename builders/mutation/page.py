@@ -39,8 +39,8 @@ numbers up to 10⁻⁶ that are no factor (they guard against rounding), and swa
 (the smaller of two, a union, the two parts of a Julian date).
 
 Not disturbed are modules that hold no physics (files, words, pictures, pages, the command). The search for set-ups
-(but for rings and frames) and the campaign's plan and odds are not disturbed spot by spot yet: they are held as wholes,
-against exhaustive scans and exact probabilities ([accuracy](accuracy.md)).
+(but for rings and frames) and the campaign's plan and odds are not disturbed spot by spot yet: they are held as
+wholes, against exhaustive scans and exact probabilities ([accuracy](accuracy.md)).
 
 To run it: `python builders/mutation_run.py FOLDER`; the folder keeps what was found, so that a run may be
 interrupted. It wants a system that can fork (Linux, macOS).
