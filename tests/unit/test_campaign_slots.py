@@ -89,3 +89,15 @@ def test_filters_of_one_target_share_its_number() -> None:
     """Jobs of one target count as one place to point at."""
     jobs = [Job("a", "L", 1.0), Job("b", "L", 1.0), Job("a", "Ha", 1.0)]
     assert target_numbers(jobs).tolist() == [0, 1, 0]
+
+
+def test_the_last_digits_of_a_weight_do_not_reach_the_plan() -> None:
+    """Weights that differ by rounding give the same effective hours to the last bit, so the same plan every time."""
+    whole = Openings(NIGHT, np.array([True]))
+    chance = np.random.default_rng(11)
+
+    def noisy(job: Job, mjd: np.ndarray) -> np.ndarray:
+        return (0.3 + 0.1 * np.cos(mjd)) * (1 + 1e-15 * chance.integers(-3, 4, mjd.shape))
+
+    first, second = (cut_nights([Job("a", "", 5.0)], [(START, NIGHT)], lambda *_: whole, noisy) for _ in range(2))
+    assert first.gain_h.tobytes() == second.gain_h.tobytes()

@@ -17,6 +17,9 @@ POINTS = 3
 """Gauss-Legendre points in each slot: exact for weights that run as a quintic within the hour."""
 STEP_H = 1.0
 GRID_H = 1.0 / 12.0
+GAIN_DIGITS = 9
+"""Decimals of an effective hour. The digits after them depend on how the memory lies, and equal plans must be told
+apart the same way in every run."""
 _TINY_DAYS = 5e-9
 
 
@@ -84,7 +87,7 @@ def cut_nights(
         start_mjd=cuts.start_mjd,
         length_h=length_h,
         open_h=open_ * length_h,
-        gain_h=gain_h,
+        gain_h=np.round(gain_h, GAIN_DIGITS),
         west=west,
     )
 
