@@ -54,7 +54,7 @@ def season_text(report: SeasonReport, each_night: bool = False) -> str:
         f"Season from {report.first_date}, {report.nights} nights, {report.site}",
         f"Usable: Sun below {report.twilight_deg:g}°, target above your skyline and {report.floor_deg:g}°.",
         "Effective hours count what the sky gives: 1 is an hour at the zenith of your moonless sky.",
-        "What has the fewest dark hours left for each hour wanted stands first.",
+        "What has the fewest effective hours left for each hour wanted stands first.",
         "",
     ]
     if not report.targets:

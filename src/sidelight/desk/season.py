@@ -141,9 +141,9 @@ def season_report(
 
 
 def _lost_soonest(report: TargetSeasonReport) -> tuple[int, float, dt.date]:
-    """Sort targets in season first, by hours left against hours wanted; then those to come; then the rest."""
+    """Sort targets in season first, by effective hours left for each wanted; then those to come; then the rest."""
     in_season = report.nights_left > 0
-    spare = report.hours_left / max(report.hours_wanted, 0.1)
+    spare = report.effective_hours_left / max(report.hours_wanted, 0.1)
     return (0 if in_season else 1 if report.first_useful else 2, spare, report.first_useful or dt.date.max)
 
 
@@ -205,7 +205,7 @@ def _night(night: TargetNight, effective_h: float, moon_share: float) -> TargetN
 def _short(season: TargetSeason) -> str:
     """Return what is left in a few words."""
     if season.nights_left:
-        return f"{season.nights_left} nights, {season.hours_left_h:.0f} h left"
+        return f"{season.nights_left} nights, {season.hours_left_h:.0f} dark h left"
     return str(season.verdict).replace("_", " ")
 
 
