@@ -18,7 +18,8 @@ from sidelight.setup.records import Frame
 from sidelight.targets.names import find
 from sidelight.targets.records import Outline, Target
 
-STEP_DEG = 0.5
+STEP_DEG = 0.05
+"""How far apart camera angles are first looked at: as finely as anybody sets one."""
 EDGE_TOLERANCE_DEG = 1e-7
 PERIOD_DEG = 180.0
 
@@ -119,6 +120,12 @@ def shift_rectangle(outlines: PlaneOutlines, camera_angle_deg: Floats) -> ShiftR
     )
 
 
+def spare_mm(rectangle: ShiftRectangle) -> FloatArray:
+    """Return by how much the frame is larger than what it has to hold, however pointed; negative: too small."""
+    across = rectangle.across_high_mm - rectangle.across_low_mm
+    return np.minimum(across, rectangle.up_high_mm - rectangle.up_low_mm)
+
+
 def least_shift_mm(rectangle: ShiftRectangle) -> FloatArray:
     """Return the length of the shortest shift in the rectangle (0 when none is needed), whether empty or not."""
     across = np.maximum(np.maximum(rectangle.across_low_mm, -rectangle.across_high_mm), 0.0)
@@ -136,47 +143,34 @@ def room_mm(outlines: PlaneOutlines, camera_angle_deg: Floats) -> FloatArray:
     if outlines.shift_mm <= 0:
         sides = (-rectangle.across_low_mm, rectangle.across_high_mm, -rectangle.up_low_mm, rectangle.up_high_mm)
         return np.minimum(np.minimum(sides[0], sides[1]), np.minimum(sides[2], sides[3]))
-    spare = np.minimum(rectangle.across_high_mm - rectangle.across_low_mm, rectangle.up_high_mm - rectangle.up_low_mm)
-    return np.minimum(spare, outlines.shift_mm - least_shift_mm(rectangle))
+    return np.minimum(spare_mm(rectangle), outlines.shift_mm - least_shift_mm(rectangle))
+
+
+def _every_angle() -> FloatArray:
+    """Return the camera angles that are looked at."""
+    return np.arange(0.0, PERIOD_DEG, STEP_DEG)
 
 
 def frame_arcs(outlines: PlaneOutlines) -> FloatArray:
     """Return the arc set of camera angles at which everything fits, on the whole circle.
 
-    The edges are roots of `room_mm` to 1e-7°; a place where the room has an extreme of the wrong sign between two
-    samples is looked at more finely, so that a window narrower than the sampling is not missed.
+    The edges are roots of `room_mm` to 1e-7°. An arc narrower than 0.05°, to which no camera is set, may be left out,
+    and a gap as narrow passed over, in which less than 0.01 µm is cut off.
     """
-    angles = np.arange(0.0, PERIOD_DEG, STEP_DEG)
-    angles = np.unique(np.concatenate([angles, _near_extremes(outlines, angles)]))
-    angles = np.append(angles, angles[0] + PERIOD_DEG)
+    angles = np.append(_every_angle(), PERIOD_DEG)
     fits = room_mm(outlines, angles) >= 0
+    fits[-1] = fits[0]  # the same picture upside down, whatever its last digits say
     if fits.all():
         return spans.FULL_CIRCLE.copy()
     change = np.flatnonzero(fits[1:] != fits[:-1])
     if not len(change):
         return spans.EMPTY.copy()
     roots = bracketed_roots(lambda p: room_mm(outlines, p), angles[change], angles[change + 1], EDGE_TOLERANCE_DEG)
-    opening = ~fits[change]
-    starts, ends = roots[opening], roots[~opening]
-    # in a period as many arcs open as close; an arc that is open at 0° closes first
-    ends = np.roll(ends, -1) if ends[0] < starts[0] else ends
-    rows = np.column_stack([starts, np.where(ends < starts, ends + PERIOD_DEG, ends)])
+    if fits[0]:
+        # what closes first was opened last, before 0°
+        roots = np.append(roots[1:], roots[0] + PERIOD_DEG)
+    rows = roots.reshape(-1, 2)
     return spans.arcs(np.concatenate([rows, rows + PERIOD_DEG]))
-
-
-def _near_extremes(outlines: PlaneOutlines, angles_deg: FloatArray) -> FloatArray:
-    """Return finer samples about local extremes of the room whose sign the coarse samples may have missed."""
-    room = room_mm(outlines, angles_deg)
-    before, after = np.roll(room, 1), np.roll(room, -1)
-    top = (room >= before) & (room >= after) & (room < 0)
-    bottom = (room <= before) & (room <= after) & (room >= 0)
-    far = float(np.max(np.hypot(*outlines.centre_mm.T) + np.hypot(*outlines.major_mm.T)))
-    steepest_mm = math.radians(STEP_DEG) * (far + outlines.half_width_mm)
-    close = np.flatnonzero((top | bottom) & (np.abs(room) <= 2 * steepest_mm))
-    if not len(close):
-        return spans.EMPTY[:, 0]
-    fine = np.linspace(-STEP_DEG, STEP_DEG, 41)
-    return np.mod((angles_deg[close][:, None] + fine).ravel(), PERIOD_DEG)
 
 
 def largest_reduction_ratio(outlines: PlaneOutlines, rig: Rig) -> float:
@@ -185,8 +179,7 @@ def largest_reduction_ratio(outlines: PlaneOutlines, rig: Rig) -> float:
     Sizes and border shrink with the focal length while the frame stays, so the factor is exact but for the
     tangent's curvature (below 0.1 % over a degree).
     """
-    angles = np.arange(0.0, PERIOD_DEG, STEP_DEG)
-    rectangle = shift_rectangle(outlines, angles)
+    rectangle = shift_rectangle(outlines, _every_angle())
     across = rig.camera.width_mm - (rectangle.across_high_mm - rectangle.across_low_mm)
     up = rig.camera.height_mm - (rectangle.up_high_mm - rectangle.up_low_mm)
     with np.errstate(divide="ignore"):
@@ -197,12 +190,8 @@ def frame(target: Target, rig: Rig, needed: bool, shift_arcmin: float) -> tuple[
     """Return the outcome of framing one target, in words too, and its arc set of p."""
     outlines = plane_outlines(target, rig, shift_arcmin=shift_arcmin)
     arcs = frame_arcs(outlines)
-    angles = np.arange(0.0, PERIOD_DEG, STEP_DEG)
-    short_mm = 0.0 if len(arcs) else -float(np.max(room_mm(outlines, angles)))
-    if short_mm > 0:
-        short_mm = max(short_mm, -float(np.max(_spare_mm(outlines, angles))))
-    focal_mm = rig.telescope.effective_focal_length_mm
-    short_arcmin = mm_to_arcmin(short_mm, focal_mm)
+    short_mm = 0.0 if len(arcs) else _short_mm(outlines)
+    short_arcmin = mm_to_arcmin(short_mm, rig.telescope.effective_focal_length_mm)
     result = Frame(
         target=target.key,
         needed=needed,
@@ -215,11 +204,11 @@ def frame(target: Target, rig: Rig, needed: bool, shift_arcmin: float) -> tuple[
     return result, arcs
 
 
-def _spare_mm(outlines: PlaneOutlines, angles_deg: FloatArray) -> FloatArray:
-    """Return by how much the frame is larger than what it has to hold, however pointed; negative: too small."""
-    rectangle = shift_rectangle(outlines, angles_deg)
-    across = rectangle.across_high_mm - rectangle.across_low_mm
-    return np.minimum(across, rectangle.up_high_mm - rectangle.up_low_mm)
+def _short_mm(outlines: PlaneOutlines) -> float:
+    """Return how much is cut off at the best angle as it is pointed, or the whole excess over the frame if larger."""
+    angles = _every_angle()
+    spare = spare_mm(shift_rectangle(outlines, angles))
+    return -min(float(np.max(room_mm(outlines, angles))), float(np.max(spare)))
 
 
 def _whose_size(target: Target) -> str:
@@ -244,13 +233,14 @@ def _sentence(target: Target, rig: Rig, outlines: PlaneOutlines, arcs: FloatArra
         share = spans.total(arcs) / 3.6
         return f"{target.key} fits at {share:.1f} % of the camera angles.{unknown}"
     focal_mm = rig.telescope.effective_focal_length_mm
-    angles = np.arange(0.0, PERIOD_DEG, STEP_DEG)
-    rectangle = shift_rectangle(outlines, angles)
-    spare = _spare_mm(outlines, angles)
-    if np.any(spare >= 0):
-        shift = mm_to_arcmin(float(np.min(least_shift_mm(rectangle)[spare >= 0])), focal_mm)
+    rectangle = shift_rectangle(outlines, _every_angle())
+    holds = spare_mm(rectangle) >= 0
+    if holds.any():
+        shift = mm_to_arcmin(float(np.min(least_shift_mm(rectangle)[holds])), focal_mm)
+        granted = mm_to_arcmin(outlines.shift_mm, focal_mm)
+        pointed = f"even with a shift of the granted {granted:.1f}′" if granted > 0 else "as it is pointed now"
         return (
-            f"{target.key} is cut off at every camera angle as it is pointed now (by {short_arcmin:.1f}′ at best); "
+            f"{target.key} is cut off at every camera angle {pointed} (by {short_arcmin:.1f}′ at best); "
             f"with the pointing moved by {math.ceil(shift * 10) / 10:.1f}′ it fits."
         )
     longest_mm = focal_mm * largest_reduction_ratio(outlines, rig)
