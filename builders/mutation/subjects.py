@@ -15,8 +15,8 @@ MODULES: dict[str, tuple[str, ...]] = {
     "season": ("cuts", "measures", "stretches", "windows", "yearly_arcs"),
     "light": ("exposure", "filters", "hours", "reach", "sightlines", "weight"),
     "ledger": ("equinox", "pointing", "stem_fit", "turns", "wcs"),
-    "campaign": ("weather",),
-    "setup": ("rings", "framing"),
+    "campaign": ("odds", "records", "slots", "value", "weather"),
+    "setup": ("arcwork", "convex", "framelimit", "framing", "place", "reach", "rings"),
 }
 TEST_FOLDERS = ("unit", "reference", "property")
 TEST_ROOMS = ("ground", "sky", "rig", "stars", "season", "setup", "light", "ledger", "campaign", "desk")
