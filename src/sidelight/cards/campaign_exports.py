@@ -1,10 +1,9 @@
 """The campaign's plan as files for other programs: iCalendar, CSV, ECSV."""
 
-import csv
 import datetime as dt
-import io
 
 from sidelight.cards.calendar import CalendarEvent, calendar_text
+from sidelight.cards.tables import cell, csv_text, utc_text
 from sidelight.desk.campaign_records import CampaignReport
 
 COLUMNS = (
@@ -30,8 +29,8 @@ def campaign_rows(report: CampaignReport) -> list[list[str]]:
             one.target,
             "+".join(one.filters),
             one.set_up,
-            _instant(one.start_utc),
-            _instant(one.end_utc),
+            utc_text(one.start_utc),
+            utc_text(one.end_utc),
             f"{one.hours:.4f}",
             f"{one.effective_hours:.4f}",
             f"{one.usable_probability:.4f}",
@@ -41,18 +40,14 @@ def campaign_rows(report: CampaignReport) -> list[list[str]]:
     ]
 
 
-def _instant(moment: dt.datetime) -> str:
-    """Return an instant as ISO 8601 in UTC."""
-    return moment.astimezone(dt.UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
-
-
 def campaign_csv(report: CampaignReport) -> str:
     """Return the plan as CSV (RFC 4180 quoting), one row a stay; the first row names the columns."""
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow([name for name, *_ in COLUMNS])
-    writer.writerows(campaign_rows(report))
-    return text.getvalue()
+    return csv_text(_names(), ([cell(value) for value in row] for row in campaign_rows(report)))
+
+
+def _names() -> list[str]:
+    """Return the names of the columns."""
+    return [name for name, *_ in COLUMNS]
 
 
 def campaign_ecsv(report: CampaignReport) -> str:
@@ -70,7 +65,7 @@ def campaign_ecsv(report: CampaignReport) -> str:
         f"# - {{seed: {report.seed}}}",
         "# schema: astropy-2.0",
     ]
-    return "\n".join(lines) + "\n" + campaign_csv(report)
+    return "\n".join(lines) + "\n" + csv_text(_names(), campaign_rows(report))
 
 
 def campaign_calendar(report: CampaignReport) -> str:

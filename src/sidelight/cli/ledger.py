@@ -1,14 +1,12 @@
 """``sidelight ledger``: what was collected, what counts, what is missing."""
 
-import csv
 import datetime as dt
-import io
 from collections.abc import Sequence
-from dataclasses import fields
 from pathlib import Path
 
 import click
 
+from sidelight.cards.tables import records_csv
 from sidelight.cli import options
 from sidelight.cli.answers import Answer, answered, progress
 from sidelight.cli.output import write_file
@@ -84,7 +82,7 @@ def show(notebook: Path, by_nights: bool, answer: Answer, csv_file: Path | None)
 
     report = ledger_report(open_notebook(notebook))
     if csv_file:
-        write_file(csv_file, csv_text(HoursRow, report.rows))
+        write_file(csv_file, records_csv(HoursRow, report.rows))
     answer.give(report, lambda given: show_text(given, by_nights))
 
 
@@ -157,7 +155,7 @@ def list_(
 
     report = frames_report(open_notebook(notebook), targets, night, not_counted=not_counted)
     if csv_file:
-        write_file(csv_file, csv_text(FrameRow, report.frames))
+        write_file(csv_file, records_csv(FrameRow, report.frames))
     answer.give(report, list_text)
 
 
@@ -278,25 +276,3 @@ def hours(
 def change_text(report: ChangeReport) -> str:
     """Say what a decision changed."""
     return report.sentence
-
-
-def csv_text(record: type, rows: Sequence[object]) -> str:
-    """Return records as CSV (RFC 4180) with their field names as the head."""
-    names = [field.name for field in fields(record)]
-    sheet = io.StringIO()
-    writer = csv.writer(sheet, lineterminator="\n")
-    writer.writerow(names)
-    for row in rows:
-        writer.writerow([_cell(getattr(row, name)) for name in names])
-    return sheet.getvalue()
-
-
-def _cell(value: object) -> object:
-    """Return a value as a spreadsheet reads it; text that would be taken for a formula is kept text."""
-    if isinstance(value, dt.datetime):
-        return value.strftime("%Y-%m-%dT%H:%M:%SZ")
-    if isinstance(value, tuple):
-        value = " ".join(str(part) for part in value)
-    if isinstance(value, str) and value.startswith(("=", "+", "-", "@")):
-        return "'" + value
-    return "" if value is None else value
