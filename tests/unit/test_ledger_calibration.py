@@ -144,9 +144,27 @@ def test_a_stem_needs_stars_and_errors() -> None:
     with pytest.raises(BadInput, match="No guide star"):
         fit_stem([], 1000.0)
     with pytest.raises(BadInput, match="positive"):
-        fit_stem([sighting(error_mm=0.0)], 1000.0)
+        fit_stem([sighting(), sighting(error_mm=0.0)], 1000.0)
+    with pytest.raises(BadInput, match="positive"):
+        fit_stem([sighting()], 0.0)
+    with pytest.raises(BadInput, match="positive"):
+        fit_stem([sighting()], 1000.0, seat_deg=0.0)
+    with pytest.raises(BadInput, match="positive"):
+        fit_stem([sighting()], 1000.0, focal_error_mm=-1.0)
     with pytest.raises(BadInput, match="no guider reaches"):
         fit_stem([GuideSighting(0.0, 0.0, 0.0, 180.0, 0.0, 0.0, 0.0, 0.01)], 1000.0)
+
+
+def test_a_guide_star_is_within_reach() -> None:
+    """Up to 20° from the middle of its image a star is taken; beyond it, and in the very middle, none can be."""
+
+    def star(dec_deg: float) -> GuideSighting:
+        return GuideSighting(0.0, 0.0, 0.0, 0.0, dec_deg, 0.0, 0.0, 0.01)
+
+    assert fit_stem([star(19.9)], 100.0).stem_radius_mm.value == pytest.approx(100.0 * np.tan(np.radians(19.9)))
+    for dec_deg in (20.1, 0.0):
+        with pytest.raises(BadInput, match="no guider reaches"):
+            fit_stem([star(dec_deg)], 100.0)
 
 
 @pytest.mark.parametrize(

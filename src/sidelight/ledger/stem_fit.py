@@ -9,17 +9,21 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from sidelight.ground.angles import separation_deg, wrap_180, wrap_360
 from sidelight.ground.errors import BadInput, Problem
 from sidelight.ground.types import FloatArray
 from sidelight.ledger.estimate import UNLIKELY, Estimate, chance_of
 
-_STEPS = 40
+_Plane = NDArray[np.complex128]
 _FARTHEST_DEG = 20.0
 _SETTLED = 9.0
 """Another seating of the guide camera is out when it fits worse by this many squared errors (three of them)."""
+_MEASURED = 0.5
+"""The tilt counts as measured when its error is less than this share of what was assumed."""
 _SEATINGS = [(quarter, mirrored) for mirrored in (False, True) for quarter in range(4)]
+_CLOSE = 1e-15
 
 
 @dataclass(frozen=True)
@@ -69,23 +73,30 @@ class StemFit:
 
 @dataclass(frozen=True, eq=False)
 class _Data:
-    """Stars in the camera's frame (x along up, y towards greater position angle) and on the sensor, shape (n, 2)."""
+    """Stars in the camera's frame (real part along up) and on the sensor (real part outwards); focal error a share.
 
-    plane_mm: FloatArray
-    sensor_mm: FloatArray
+    Imaginary parts run towards greater position angles.
+    """
+
+    plane_mm: _Plane
+    sensor_mm: _Plane
     error_mm: FloatArray
-    seat_deg: float
-    focal_error_share: float
+    seat_rad: float
+    focal_share: float
 
 
 @dataclass(frozen=True, eq=False)
 class _Solved:
-    """Radius mm, offset rad, tilt rad, relative change of focal length; covariance; squared misfit with priors."""
+    """Radius mm, offset rad, tilt and focal length in units of their assumed errors; what is left, in errors.
+
+    misfit : the squares of all that is left, assumptions too. spare : how many more equations than unknowns.
+    """
 
     values: FloatArray
     covariance: FloatArray
     misfit: float
-    residual_mm: FloatArray
+    spare: int
+    misfit_mm: float
 
 
 def fit_stem(
@@ -108,12 +119,14 @@ def fit_stem(
 
     Notes
     -----
-    Gauss-Newton on the weighted squares; the covariance is the inverse of the normal matrix at the solution, good
-    while errors are small against the radius. All eight ways to seat a camera (quarter turns, mirrored or not) are
-    tried; the rig's own is kept unless another fits better by nine squared errors. Raises BadInput without a
-    sighting, or with an error that is not positive.
+    Least weighted squares; the covariance is the inverse of the normal matrix at the solution, good while errors are
+    small against the radius. All eight ways to seat a camera (quarter turns, mirrored or not) are tried; the rig's
+    own is kept unless another fits better by nine squared errors. The tilt counts as measured when its error is less
+    than half of seat_deg. Stars whose misfit chance would give once in a hundred times are reported. Raises BadInput
+    without a sighting, with an error that is not positive (the focal length's may be nothing), and for a star in the
+    middle of its image or more than 20° from it.
     """
-    _check(sightings, focal_length_mm, seat_deg)
+    _check(sightings, focal_length_mm, seat_deg, focal_error_mm)
     data = _data(sightings, focal_length_mm, seat_deg, focal_error_mm / focal_length_mm)
     if seating_known:
         return _answer(data, _solve(data, *_SEATINGS[0]), _SEATINGS[0], settled=True)
@@ -127,20 +140,22 @@ def fit_stem(
     return _answer(data, solved[best], best, settled)
 
 
-def _check(sightings: Sequence[GuideSighting], focal_length_mm: float, seat_deg: float) -> None:
+def _check(
+    sightings: Sequence[GuideSighting], focal_length_mm: float, seat_deg: float, focal_error_mm: float
+) -> None:
     """Raise BadInput for what cannot be fitted."""
     if not sightings:
         raise BadInput(Problem("No guide star was given.", expected="at least one star with its place on the sensor"))
-    if focal_length_mm <= 0 or seat_deg <= 0 or min(one.error_mm for one in sightings) <= 0:
+    if min(focal_length_mm, seat_deg, *(one.error_mm for one in sightings)) <= 0 or focal_error_mm < 0:
         raise BadInput(
             Problem("The focal length and every error must be positive.", expected="lengths in mm above 0")
         )
     for one in sightings:
         away = float(separation_deg(one.centre_ra_deg, one.centre_dec_deg, one.star_ra_deg, one.star_dec_deg))
-        if away > _FARTHEST_DEG:
+        if not 0 < away <= _FARTHEST_DEG:
             raise BadInput(
                 Problem(
-                    f"A guide star lies {away:.1f}° from the middle of its image; no guider reaches so far.",
+                    f"A guide star lies {away:.1f}° from the middle of its image, where no guider reaches.",
                     suggestion="Check which star it was, and which image it belongs to.",
                 )
             )
@@ -153,96 +168,99 @@ def _data(sightings: Sequence[GuideSighting], focal_mm: float, seat_deg: float, 
     columns = ("star_ra_deg", "star_dec_deg", "centre_ra_deg", "centre_dec_deg", "up_deg")
     star_ra, star_dec, ra, dec, up = (np.radians([getattr(one, name) for one in sightings]) for name in columns)
     xi, eta = erfa.tpxes(star_ra, star_dec, ra, dec)
-    rho, away = focal_mm * np.hypot(xi, eta), np.arctan2(xi, eta) - up
     return _Data(
-        np.column_stack([rho * np.cos(away), rho * np.sin(away)]),
-        np.array([[one.along_mm, one.across_mm] for one in sightings]),
+        focal_mm * (eta + 1j * xi) * np.exp(-1j * up),
+        np.array([complex(one.along_mm, one.across_mm) for one in sightings]),
         np.array([one.error_mm for one in sightings]),
-        seat_deg,
+        float(np.radians(seat_deg)),
         focal_share,
     )
 
 
 def _solve(data: _Data, quarter: int, mirrored: bool) -> _Solved:
     """Fit one seating."""
-    seen = data.sensor_mm * ([1.0, -1.0] if mirrored else [1.0, 1.0])
-    seen = seen @ _turn(quarter * np.pi / 2).T
-    weight = np.repeat(1.0 / data.error_mm, 2)
-    priors = np.array([1.0 / np.radians(data.seat_deg), 1.0 / max(data.focal_error_share, 1e-9)])
-    # begin as if the camera were square: the angle under which the middle of the stars is seen, twice
-    middle, at = data.plane_mm.mean(axis=0), seen.mean(axis=0)
-    offset = np.arctan2(middle[1], middle[0])
-    radius = max(np.hypot(*middle) - at[0], 1e-3)
-    values = np.array([radius, offset - np.arctan2(at[1], radius + at[0]), 0.0, 0.0])
-    for _ in range(_STEPS):
-        residual, slope = _residual(data, seen, values)
-        rows = np.vstack([slope * weight[:, None], np.diag([0.0, 0.0, *priors])[2:]])
-        wanted = np.concatenate([-residual.ravel() * weight, -values[2:] * priors])
-        step = np.linalg.lstsq(rows, wanted, rcond=None)[0]
-        # a step of the angles beyond the linear range would overshoot
-        values = values + step * min(1.0, 0.5 / max(1e-12, float(np.abs(step[1:3]).max())))
-        if np.abs(step[0]) < 1e-10 * max(1.0, abs(values[0])) and np.abs(step[1:]).max() < 1e-12:
-            break
-    residual, slope = _residual(data, seen, values)
-    rows = np.vstack([slope * weight[:, None], np.diag([0.0, 0.0, *priors])[2:]])
-    misfit = float(np.sum((residual.ravel() * weight) ** 2) + np.sum((values[2:] * priors) ** 2))
-    return _Solved(values, _inverse(rows), misfit, residual)
+    from scipy.optimize import least_squares
+
+    seen = 1j**quarter * (data.sensor_mm.conj() if mirrored else data.sensor_mm)
+    # begin as if the stars had been seen in the sensor's middle
+    middle = data.plane_mm.mean()
+    start = [np.abs(middle), np.angle(middle), 0.0, 0.0]
+    found = least_squares(
+        _left,
+        start,
+        jac=_slopes,
+        args=(data, seen),
+        method="lm",
+        x_scale="jac",
+        ftol=_CLOSE,
+        xtol=_CLOSE,
+        gtol=_CLOSE,
+    )
+    slopes = _slopes(found.x, data, seen)
+    left_mm = found.fun[:-2].reshape(2, -1) * data.error_mm
+    return _Solved(
+        found.x,
+        np.asarray(np.linalg.inv(slopes.T @ slopes), dtype=np.float64),
+        float(found.fun @ found.fun),
+        found.fun.size - found.x.size,
+        float(np.linalg.norm(left_mm) / np.sqrt(len(seen))),
+    )
 
 
-def _inverse(rows: FloatArray) -> FloatArray:
-    """Return the inverse of the normal matrix; the columns are scaled first, for their units differ widely."""
-    scale = np.linalg.norm(rows, axis=0)
-    even = rows / scale
-    return np.asarray(np.linalg.pinv(even.T @ even) / np.outer(scale, scale))
+def _placed(values: FloatArray, data: _Data, seen: _Plane) -> tuple[_Plane, _Plane]:
+    """Return the unit vector along the stem, and the stars from the sensor's middle, in the camera's frame."""
+    _, offset, tilt, _ = values
+    outwards = np.exp(1j * offset)
+    return outwards, seen * outwards * np.exp(1j * data.seat_rad * tilt)
 
 
-def _residual(data: _Data, seen: FloatArray, values: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return (where the fit puts the stars less where they are, mm, shape (n, 2)) and its slopes, shape (2n, 4)."""
-    radius, offset, tilt, stretch = values
-    outwards = _turn(offset) @ np.array([1.0, 0.0])
-    on_sensor = seen @ _turn(offset + tilt).T
-    put = radius * outwards + on_sensor
-    residual = put - data.plane_mm * (1.0 + stretch)
-    slope = np.empty((*residual.shape, 4))
-    slope[..., 0] = outwards
-    slope[..., 1] = put @ _QUARTER.T
-    slope[..., 2] = on_sensor @ _QUARTER.T
-    slope[..., 3] = -data.plane_mm
-    return residual, slope.reshape(-1, 4)
+def _left(values: FloatArray, data: _Data, seen: _Plane) -> FloatArray:
+    """Return what the fit leaves, in errors: of the stars' places, then of the two assumptions."""
+    radius, _, _, stretch = values
+    outwards, on_sensor = _placed(values, data, seen)
+    off_mm = radius * outwards + on_sensor - data.plane_mm * (1.0 + data.focal_share * stretch)
+    return np.concatenate([_rows(off_mm, data), values[2:]])
 
 
-def _turn(angle: float) -> FloatArray:
-    """Return the matrix that turns a column (x, y) counter-clockwise."""
-    return np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
+def _slopes(values: FloatArray, data: _Data, seen: _Plane) -> FloatArray:
+    """Return the derivatives of what the fit leaves, shape (2n + 2, 4)."""
+    outwards, on_sensor = _placed(values, data, seen)
+    turning = 1j * (values[0] * outwards + on_sensor)
+    columns = (outwards, turning, 1j * data.seat_rad * on_sensor, -data.focal_share * data.plane_mm)
+    return np.vstack([np.column_stack([_rows(column, data) for column in columns]), np.eye(4)[2:]])
 
 
-_QUARTER = _turn(np.pi / 2)
+def _rows(plane_mm: _Plane, data: _Data) -> FloatArray:
+    """Return both coordinates of each star in units of its error."""
+    in_errors = plane_mm / data.error_mm
+    return np.concatenate([in_errors.real, in_errors.imag])
 
 
 def _answer(data: _Data, solved: _Solved, seating: tuple[int, bool], settled: bool) -> StemFit:
     """Put the record together and say what rests on what."""
     errors = np.sqrt(np.diag(solved.covariance))
-    count = len(data.error_mm)
-    tilt_known = errors[2] < 0.5 * np.radians(data.seat_deg)
-    determined = bool(settled and count > 1 and tilt_known)
-    notes = _notes(data, solved, seating, settled, bool(tilt_known))
-    correlation = float(solved.covariance[0, 1] / (errors[0] * errors[1]))
+    tilt_known = bool(errors[2] < _MEASURED)
+    determined = settled and tilt_known
+    offset_deg, offset_error_deg = np.degrees([solved.values[1], errors[1]])
+    seat_deg = float(np.degrees(data.seat_rad))
+    tilt_deg, tilt_error_deg = seat_deg * solved.values[2], seat_deg * errors[2]
     return StemFit(
-        Estimate(float(solved.values[0]), float(errors[0]), None, determined),
-        Estimate(float(wrap_360(np.degrees(solved.values[1]))), float(np.degrees(errors[1])), None, determined),
-        Estimate(float(wrap_180(np.degrees(solved.values[2]))), float(np.degrees(errors[2])), None, bool(tilt_known)),
-        *seating,
-        settled,
-        determined,
-        correlation,
-        float(np.sqrt(np.mean(np.sum(solved.residual_mm**2, axis=1)))),
-        count,
-        notes,
+        stem_radius_mm=Estimate(float(solved.values[0]), float(errors[0]), None, determined),
+        stem_offset_deg=Estimate(float(wrap_360(offset_deg)), float(offset_error_deg), None, determined),
+        tilt_deg=Estimate(float(wrap_180(tilt_deg)), float(tilt_error_deg), None, tilt_known),
+        quarter_turns=seating[0],
+        mirrored=seating[1],
+        seating_settled=settled,
+        determined=determined,
+        correlation=float(solved.covariance[0, 1] / np.prod(errors[:2])),
+        misfit_mm=solved.misfit_mm,
+        sightings_count=len(data.error_mm),
+        notes=_notes(seat_deg, solved, seating, settled, tilt_known),
     )
 
 
 def _notes(
-    data: _Data,
+    seat_deg: float,
     solved: _Solved,
     seating: tuple[int, bool],
     settled: bool,
@@ -261,10 +279,10 @@ def _notes(
         notes.append(f"The guide camera's picture is {shown} against what the rig says.")
     if not tilt_known:
         notes.append(
-            f"That the guide camera sits square to its stem, to {data.seat_deg:g}°, is assumed more than measured;"
+            f"That the guide camera sits square to its stem, to {seat_deg:g}°, is assumed more than measured;"
             " a second star far from the first on the guide sensor measures it."
         )
-    chance = chance_of(solved.misfit, 2 * len(data.error_mm) - 3)
+    chance = chance_of(solved.misfit, solved.spare)
     if chance is not None and chance < UNLIKELY:
         notes.append("The stars do not fit together within their errors: a wrong star, or something moved.")
     return tuple(notes)
