@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from sidelight.ground.angles import direction_deg, position_angle_deg, unit_vector, wrap_180
+from sidelight.ground.angles import direction_deg, position_angle_deg, unit_vector
 from sidelight.ground.errors import BadInput, Problem
 from sidelight.ground.types import FloatArray, Floats
 from sidelight.ledger.cards import Cards, clean_text, is_number
@@ -58,7 +58,7 @@ class SolvedImage:
 
     up_deg : position angle of the picture's up. right_deg : of its right-hand side.
     scale_arcsec_per_px : geometric mean of both axes. mirrored : east is to the right of north.
-    skew_deg : by how much the angle between the axes differs from 90°; uneven_ratio : scale along y over x.
+    skew_deg : by how much the angle between the axes is greater than 90°; uneven_ratio : scale along y over x.
     sound : neither skewed nor uneven. form : how the matrix was written. notes : what a person should know.
     """
 
@@ -233,11 +233,13 @@ def _axes_at(solution: Solution) -> tuple[FloatArray, FloatArray, FloatArray]:
 
 
 def _shape(matrix: FloatArray) -> tuple[float, float]:
-    """Return (skew in degrees, scale along y over scale along x)."""
-    (cd11, cd12), (cd21, cd22) = matrix
-    along_x, along_y = np.degrees(np.arctan2(cd11, cd21)), np.degrees(np.arctan2(cd12, cd22))
-    right_angle = 90.0 if np.linalg.det(matrix) < 0 else -90.0
-    return float(wrap_180(along_y - along_x - right_angle)), float(np.hypot(cd12, cd22) / np.hypot(cd11, cd21))
+    """Return (skew in degrees, scale along y over scale along x), the same for a mirrored picture.
+
+    The product of both axes falls with the cosine of the angle between them, the determinant with its sine.
+    """
+    along_x, along_y = matrix.T
+    skew = -np.degrees(np.arctan2(along_x @ along_y, abs(np.linalg.det(matrix))))
+    return float(skew), float(np.linalg.norm(along_y) / np.linalg.norm(along_x))
 
 
 def _doubts(solution: Solution, skew_deg: float, uneven: float) -> tuple[str, ...]:
