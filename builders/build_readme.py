@@ -30,7 +30,7 @@ PICTURES = {
 }
 """The demo's pictures that the documents show, and their names there."""
 
-PIECES = (("target    from", 7), ("Every needed ring", 9), ("part ", 4), ("from   to", 4), ("The notebook is", 7))
+PIECES = (("target    from", 7), ("Every needed ring", 9), ("part ", 4), ("from   to", 4), ("The notebook is", 6))
 """What a stranger wants to see of the demo: where each piece begins, and its number of lines."""
 
 PROOF = ("Sun's place from the Earth's centre", "edges of windows", "ends of a star's arc")
