@@ -142,7 +142,8 @@ def live_dial(notebook: Notebook, question: SetupQuestion, report: SetupReport |
     rig = replace(notebook.rig, guide_limit_mag=faint, guide_bright_mag=bright)
     catalogue, guiding = guide_catalogue(notebook, question.date), guiding_of(notebook, question)
     free = Constraints(question.camera_angle_deg, question.stem_offset_deg, question.grant_shift_arcmin)
-    task = ready_task(rig, wants, reaches_for(rig, wants, catalogue, guiding), free, faint)
+    reaches = reaches_for(rig, wants, catalogue, guiding, question.grant_shift_arcmin)
+    task = ready_task(rig, wants, reaches, free, faint)
     look = _Look(rig, guiding, catalogue, _radius_deg(notebook, question), faint, bright)
     found = [_setup(one, "best" if n == 0 else "next", n) for n, one in enumerate(_solved(answer))]
     return LiveDial(

@@ -123,7 +123,7 @@ class Reach:
 def reach_radius_deg(rectangle: GuideRectangle, focal_mm: float, spare_mm: float) -> float:
     """Return the radius of sky that holds every star the rectangle can catch, with `spare_mm` beyond its corner."""
     corner = math.hypot(rectangle.stem_radius_mm + rectangle.half_along_mm, rectangle.half_across_mm)
-    return math.degrees(math.atan((max(corner, 0.0) + spare_mm) / focal_mm))
+    return math.degrees(math.atan((corner + spare_mm) / focal_mm))
 
 
 def load_reaches(

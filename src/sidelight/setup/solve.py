@@ -51,7 +51,9 @@ def solve(
     Without shifts the answer is exact: no angle is sampled. With shifts the worst shift is least to within 0.01′ for
     the camera angle that goes with each guider angle. Every figure is worked out anew at the chosen angles.
     """
-    return solve_loaded(rig, wants, reaches_for(rig, wants, stars, guiding), constraints, limit_mag, explain)
+    _check(wants, constraints)
+    reaches = reaches_for(rig, wants, stars, guiding, constraints.grant_shift_arcmin)
+    return solve_loaded(rig, wants, reaches, constraints, limit_mag, explain)
 
 
 def solve_loaded(

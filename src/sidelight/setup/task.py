@@ -132,16 +132,21 @@ def granted_arcmin(want: Want, constraints: Constraints) -> float:
 
 
 def reaches_for(
-    rig: Rig, wants: Sequence[Want], catalogue: Catalogue, guiding: GuideLight | None = None
+    rig: Rig,
+    wants: Sequence[Want],
+    catalogue: Catalogue,
+    guiding: GuideLight | None = None,
+    granted_arcmin: float | None = None,
 ) -> tuple[Reach, ...]:
     """Look up the stars of every want, with room to try shifts and other stem radii; empty without a guider.
 
-    guiding : how they are exposed and judged; None leaves them unjudged, and none is refused.
+    guiding : how they are exposed and judged; None leaves them unjudged, and none is refused. granted_arcmin : the
+    shift that the question grants to all, beside what each target allows itself.
     """
     if rig.guider is None:
         return ()
     focal_mm = rig.telescope.effective_focal_length_mm
-    largest = max([SPARE_ARCMIN, *(want.target.shift_allowed_arcmin for want in wants)])
+    largest = max([SPARE_ARCMIN, granted_arcmin or 0.0, *(want.target.shift_allowed_arcmin for want in wants)])
     spare_mm = SPARE_MM + arcmin_to_mm(largest, focal_mm)
     reaches = load_reaches(wants, catalogue, usable_rectangle(rig), focal_mm, spare_mm)
     return reaches if guiding is None else tuple(reach.judged_by(rig, guiding) for reach in reaches)
