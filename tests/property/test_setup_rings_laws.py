@@ -19,7 +19,7 @@ from tests.strategies.setup import (
 
 from sidelight.ground import spans
 from sidelight.rig.guider import GuideRectangle
-from sidelight.setup.arcwork import nearest_to_middle, shrink, slack_at, sum_of, sweep
+from sidelight.setup.arcwork import nearest_to_middle, roomiest, shrink, slack_at, sum_of, sweep
 from sidelight.setup.framing import frame_arcs, plane_outlines, room_mm
 from sidelight.setup.rings import lit_angles, side_arcs, star_arcs
 from sidelight.targets.records import Outline
@@ -115,6 +115,16 @@ def test_the_best_allowed_angle_of_an_arc(first: np.ndarray, second: np.ndarray)
             assert found[1] >= best - 1e-9
             assert spans.arcs_contain(spans.arcs(allowed + np.array([-1e-9, 1e-9])), found[0])
             assert abs(slack_at(arc[None, :], found[0]) - found[1]) < 1e-9
+
+
+@few
+@given(arc_rows.filter(len))
+def test_no_angle_of_a_grid_has_more_slack_than_the_roomiest(rows: np.ndarray) -> None:
+    """Turned either way, the roomiest angle stays in the set at least as long as any of 3,600 others."""
+    arcs = spans.arcs_union(*map(spans.arcs, [[row] for row in rows]))
+    best = roomiest(arcs)
+    assert 0.0 <= best < 360.0
+    assert spans.arcs_slack(arcs, best) >= np.max(spans.arcs_slack(arcs, np.arange(0.0, 360.0, 0.1))) - 1e-9
 
 
 @few

@@ -69,13 +69,12 @@ def slack_at(arcs: FloatArray, angle_deg: float) -> float:
     return max(0.0, float(np.max(np.minimum(turned, length - turned))))
 
 
-def roomiest(arcs: FloatArray) -> tuple[float, float]:
-    """Return (middle, slack there) of the longest arc, degrees; the set must not be empty."""
-    longest = int(np.argmax(arcs[:, 1] - arcs[:, 0]))
-    start, end = arcs[longest]
-    if end - start >= 360.0:
-        return 0.0, 180.0
-    return float(np.mod((start + end) / 2, 360.0)), float((end - start) / 2)
+def roomiest(arcs: FloatArray) -> float:
+    """Return the middle of the longest arc, 0 on the full circle; the set must not be empty."""
+    if is_full(arcs):
+        return 0.0
+    start, end = arcs[np.argmax(arcs[:, 1] - arcs[:, 0])]
+    return float(np.mod((start + end) / 2, 360.0))
 
 
 def nearest_to_middle(arc: FloatArray, allowed: FloatArray) -> tuple[float, float] | None:
@@ -85,19 +84,18 @@ def nearest_to_middle(arc: FloatArray, allowed: FloatArray) -> tuple[float, floa
     middle where allowed, else the allowed angle next to it.
     """
     start, end = float(arc[0]), float(arc[1])
+    middle = (start + end) / 2
     if is_full(allowed):
-        return float(np.mod((start + end) / 2, 360.0)), min((end - start) / 2, 180.0)
-    whole = end - start >= 360.0
-    pieces = allowed if whole else spans.arcs_intersect(arc[None, :], allowed)
+        return float(np.mod(middle, 360.0)), (end - start) / 2
+    pieces = spans.arcs_intersect(arc[None, :], allowed)
     if not len(pieces):
         return None
-    if whole:
-        return roomiest(pieces)[0], 180.0
+    if is_full(arc[None, :]):
+        return roomiest(allowed), 180.0
     # every piece lies in the arc: unwrap it to start at or after the arc's own start
     low = start + np.mod(pieces[:, 0] - start, 360.0)
     low = np.where(low > end, start, low)
     high = low + (pieces[:, 1] - pieces[:, 0])
-    middle = (start + end) / 2
     best = np.clip(middle, low, high)
     slack = np.minimum(best - start, end - best)
     chosen = int(np.argmax(slack))
@@ -125,7 +123,6 @@ def _holds(arcs: FloatArray, angles_deg: FloatArray) -> BoolArray:
     if not len(arcs):
         return np.zeros(len(angles_deg), dtype=bool)
     at = np.searchsorted(arcs[:, 0], angles_deg, side="right") - 1
-    # before the first start only the last arc, which may cross north, can hold the angle
-    reach = np.where(at >= 0, arcs[at, 1], arcs[-1, 1] - 360.0)
-    inside = angles_deg <= reach
+    inside = (at >= 0) & (angles_deg <= arcs[at, 1])
+    # the last arc may cross north
     return np.asarray(inside | (angles_deg + 360.0 <= arcs[-1, 1]))

@@ -93,13 +93,13 @@ def _poses(task: Task, margin_deg: float, most: int) -> list[list[Pose]]:
         ]
     if task.turning:
         arcs = [subject.camera_arcs for subject in task.subjects]
-        return [[Pose(roomiest(one)[0] if len(one) else 0.0, None) for one in arcs]]
+        return [[Pose(roomiest(one) if len(one) else 0.0, None) for one in arcs]]
     return [[Pose(choice.camera_angle_deg, None)] * number for choice in unguided_choices(task)]
 
 
 def _framing_only(task: Task) -> list[list[Pose]]:
     """Return poses for a guider that finds no star at all: the best frames, the stem where it throws no shadow."""
-    stem_deg = roomiest(task.fixed_stem)[0]
+    stem_deg = roomiest(task.fixed_stem)
     return [
         [Pose(choice.camera_angle_deg, choice.camera_angle_deg + stem_deg)] * len(task.subjects)
         for choice in unguided_choices(task)[:1]

@@ -97,7 +97,7 @@ def _of_frames(task: Task) -> CoverResult:
         left: FloatArray = task.fixed_camera
         for one in sets:
             left = spans.arcs_intersect(left, one)
-        setups.append(describe(task, [Pose(roomiest(left)[0], None)] * len(task.subjects)))
+        setups.append(describe(task, [Pose(roomiest(left), None)] * len(task.subjects)))
     left_out = tuple(task.subjects[required[k]].key for k in cover.left_out)
     return CoverResult(tuple(setups), left_out)
 

@@ -207,7 +207,7 @@ def best_camera_deg(task: Task, guider_angle_deg: float, frame_arcs: FloatArray)
     both = common([frame_arcs, from_stem])
     if not len(both):
         return guider_angle_deg
-    camera = guider_angle_deg if is_full(both) else roomiest(both)[0]
+    camera = guider_angle_deg if is_full(both) else roomiest(both)
     offset = float(wrap_180(guider_angle_deg - camera))
     # half a turn of the camera frames the same sky: keep the stem near the picture's top
     return float(wrap_360(camera + (180.0 if not -90.0 <= offset < 90.0 else 0.0)))

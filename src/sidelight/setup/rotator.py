@@ -106,7 +106,7 @@ def most_slack(options: Sequence[StemOption], within: FloatArray) -> tuple[float
         middle = (low + high) / 2
         low, high = (middle, high) if len(left(middle)) else (low, middle)
     best = left(low)
-    return (roomiest(best)[0] if len(best) else float(within[:, 0][0])), low
+    return (roomiest(best) if len(best) else float(within[:, 0][0])), low
 
 
 def poses_for(task: Task, options: Sequence[StemOption], stem_deg: float) -> list[Pose]:
@@ -120,7 +120,7 @@ def poses_for(task: Task, options: Sequence[StemOption], stem_deg: float) -> lis
                 if found is not None and (best is None or (len(option.rings), found[1]) > best[:2]):
                     best = len(option.rings), found[1], found[0]
         arcs = subject.camera_arcs
-        camera = best[2] if best else (roomiest(arcs)[0] if len(arcs) else 0.0)
+        camera = best[2] if best else (roomiest(arcs) if len(arcs) else 0.0)
         poses.append(Pose(camera, camera + stem_deg))
     return poses
 
