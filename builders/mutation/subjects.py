@@ -14,7 +14,7 @@ MODULES: dict[str, tuple[str, ...]] = {
     "stars": ("motion", "sphere"),
     "season": ("cuts", "measures", "stretches", "windows", "yearly_arcs"),
     "light": ("exposure", "filters", "hours", "reach", "sightlines", "weight"),
-    "ledger": ("equinox", "pointing", "stem_fit", "turns", "wcs"),
+    "ledger": ("calibration", "equinox", "estimate", "match", "matrix", "pointing", "stem_fit", "turns", "wcs"),
     "campaign": ("odds", "records", "slots", "value", "weather"),
     "setup": ("arcwork", "convex", "framelimit", "framing", "place", "reach", "rings"),
 }

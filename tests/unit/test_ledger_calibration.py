@@ -8,6 +8,7 @@ from sidelight.ground.errors import BadInput
 from sidelight.ledger.calibration import MeasuredAngle, MeasuredPointing, flip_pointing, rotation_offset
 from sidelight.ledger.estimate import Estimate, fit_linear
 from sidelight.ledger.stem_fit import GuideSighting, fit_stem
+from sidelight.ledger.turns import Side
 from sidelight.ledger.wcs import find_solution, px_of_sky, solution_of, solved_image
 
 SOLVED = {
@@ -55,6 +56,55 @@ def test_what_an_offset_cannot_say_is_said() -> None:
     assert "something turned" in moved.notes[0]
     with pytest.raises(BadInput, match="No solved image"):
         rotation_offset([])
+
+
+@pytest.mark.parametrize("turn_deg", [-179.9, -90.0, 30.0, 60.0, 170.0])
+@pytest.mark.parametrize(("apart_deg", "noted"), [(89.5, False), (90.5, True), (-89.5, False), (-90.5, True)])
+def test_a_quarter_turn_is_the_bound_of_standing_on_the_head(turn_deg: float, apart_deg: float, noted: bool) -> None:
+    """More than 90° from the first, an image is said to stand on its head, wherever on the circle that is."""
+    answer = rotation_offset([MeasuredAngle(turn_deg + each, 0.0) for each in (0.0, apart_deg, 0.0)])
+    assert ["heads" in note for note in answer.notes] == [True] * noted
+
+
+@pytest.mark.parametrize("turn_deg", [-179.9, -90.0, 0.0, 30.0, 60.0, 170.0])
+def test_a_mount_that_did_not_flip_shows_half_a_turn(turn_deg: float) -> None:
+    """Sides half a turn apart are told as such, with the error of their scatter, though it crosses ±180°."""
+    scatter: dict[Side, tuple[float, ...]] = {"west": (0.2, -0.2, 0.0), "east": (0.3, -0.3, 0.0)}
+    angles = [MeasuredAngle(turn_deg + each, 0.0, side) for side, its in scatter.items() for each in its]
+    flip = rotation_offset(angles).flip_deg
+    assert flip is not None
+    assert abs(flip.value) == pytest.approx(180.0)
+    # two means of three images each, with four degrees of freedom in common
+    squares = sum(each**2 for its in scatter.values() for each in its)
+    assert flip.error == pytest.approx(np.sqrt(squares / 4 * (1 / 3 + 1 / 3)))
+    assert flip.degrees_of_freedom == 4
+
+
+@pytest.mark.parametrize(("squares", "noted"), [(6.634, False), (6.636, True)])
+def test_one_misfit_in_a_hundred_is_noted(squares: float, noted: bool) -> None:
+    """Images that disagree as one pair in a hundred does are pointed out, of turn as of pointing.
+
+    The 1 % point of chi-square with one degree of freedom is 6.635 (NIST/SEMATECH e-Handbook, table 1.3.6.7.4).
+    Two values that are d apart, each with the error e, have the sum of squares d²/2e².
+    """
+    error = 0.1
+    apart = error * np.sqrt(2 * squares)
+    turned = rotation_offset([MeasuredAngle(each, 0.0, error_deg=error) for each in (0.0, apart)])
+    assert [note.startswith("The images differ") for note in turned.notes] == [True] * noted
+    sides: list[tuple[Side, float]] = [("west", 0.0), ("west", apart / 60), ("east", 0.0)]
+    pointed = flip_pointing([MeasuredPointing(0.0, 0.0, 0.0, each, side, error) for side, each in sides])
+    assert ["synchronised" in note for note in pointed.notes] == [True] * noted
+
+
+def test_each_image_is_taken_from_its_own_asked_place() -> None:
+    """Fields of other declinations on either side: 3′ north in the west and 5′ in the east are half of −2′."""
+    images = [
+        MeasuredPointing(10.0, 60.0, 10.0, 60.0 + 3 / 60, "west"),
+        MeasuredPointing(200.0, -20.0, 200.0, -20.0 + 5 / 60, "east"),
+    ]
+    answer = flip_pointing(images)
+    assert answer.declination_arcmin.value == pytest.approx(-1.0)
+    assert answer.cone_arcmin.value == pytest.approx(0.0, abs=1e-12)
 
 
 def test_cone_error_by_hand() -> None:

@@ -80,3 +80,11 @@ def test_what_is_far_away_is_told_in_whole_degrees() -> None:
     away = re.search(r"Points (\S+)° from the nearest target", one(ra_deg=150.0, dec_deg=50.0, object_name="").reason)
     assert away is not None
     assert away[1].isdigit()
+
+
+def test_from_twenty_degrees_on_a_distance_is_whole() -> None:
+    """A frame due north of its target is 19.90° away, and from 20° on it is told in whole degrees."""
+    for away_deg, told in ((19.9, "19.90°"), (20.1, "20°")):
+        answer = one(ra_deg=ORION.ra_deg, dec_deg=ORION.dec_deg + away_deg, object_name="M 42")
+        assert answer.target_key is None
+        assert f"Points {told} from M 42" in answer.reason

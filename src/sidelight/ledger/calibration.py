@@ -36,7 +36,7 @@ class RotationOffset:
     """The camera angle on the sky less the planned one.
 
     offset_deg : of all images, [-180, 180). flip_deg : how much greater it is in the west than in the east; an ideal
-    mount has 0, and 180 means that a side was named wrongly or that the mount did not flip. None without both sides.
+    mount has 0, and ±180 means that a side was named wrongly or that the mount did not flip. None without both sides.
     """
 
     offset_deg: Estimate
@@ -48,19 +48,17 @@ class RotationOffset:
 def rotation_offset(angles: Sequence[MeasuredAngle]) -> RotationOffset:
     """Return how far the camera stands from its plan; raises BadInput without an image.
 
-    The images' offsets are averaged on the circle, weighted when every one has an error.
+    The images' offsets are averaged on the circle, weighted when every one has an error. Images more than a quarter
+    turn from the first stand on their heads, which is noted.
     """
     if not angles:
         raise BadInput(Problem("No solved image was given.", expected="at least one"))
     each = np.array([as_in_west_deg(one.true_up_deg, one.side) - one.planned_deg for one in angles])
-    middle = float(np.degrees(np.angle(np.sum(np.exp(1j * np.radians(2 * each)))))) / 2
-    # the doubled angle does not know which way up: go by the nearer of the two for the first image
-    middle += 180.0 if abs(float(wrap_180(each[0] - middle))) > _TURNED_OVER_DEG else 0.0
-    off = wrap_180(each - middle)
+    off = wrap_180(each - each[0])
     errors = [one.error_deg for one in angles]
     fitted = fit_linear(np.ones((len(angles), 1)), off, errors)
     mean = fitted.estimate(0)
-    offset = Estimate(float(wrap_180(middle + mean.value)), mean.error, mean.degrees_of_freedom)
+    offset = Estimate(float(wrap_180(each[0] + mean.value)), mean.error, mean.degrees_of_freedom)
     notes = []
     if np.any(np.abs(off) > _TURNED_OVER_DEG):
         notes.append(
@@ -71,19 +69,23 @@ def rotation_offset(angles: Sequence[MeasuredAngle]) -> RotationOffset:
         notes.append("The images differ by more than their errors: something turned between them.")
     if mean.error is None:
         notes.append("One image says nothing about the error; a second one does.")
-    return RotationOffset(offset, _flip(angles, off, errors), len(angles), tuple(notes))
+    return RotationOffset(offset, _flip(angles, each, errors), len(angles), tuple(notes))
 
 
-def _flip(angles: Sequence[MeasuredAngle], off: FloatArray, errors: Sequence[float | None]) -> Estimate | None:
-    """Return west less east, or None when one side is missing."""
+def _flip(angles: Sequence[MeasuredAngle], each: FloatArray, errors: Sequence[float | None]) -> Estimate | None:
+    """Return west less east, [-180, 180), or None when one side is missing."""
     west = np.array([one.side == "west" for one in angles])
     east = np.array([one.side == "east" for one in angles])
     if not (west.any() and east.any()):
         return None
     both = west | east
+    # each side from its own first image, lest sides half a turn apart fall on both ends of the circle
+    first = np.where(west, each[west][0], each[east][0])
     design = np.column_stack([np.ones(both.sum()), west[both]]).astype(np.float64)
     kept = [error for error, use in zip(errors, both, strict=True) if use]
-    return fit_linear(design, off[both], kept).estimate(1)
+    more = fit_linear(design, wrap_180(each - first)[both], kept).estimate(1)
+    apart_deg = float(wrap_180(each[west][0] - each[east][0] + more.value))
+    return Estimate(apart_deg, more.error, more.degrees_of_freedom)
 
 
 @dataclass(frozen=True)

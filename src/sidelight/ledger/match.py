@@ -95,16 +95,10 @@ def _degrees(away_deg: float) -> str:
 
 
 def _distances_deg(frames: Sequence[Frame], targets: Sequence[TargetPlace]) -> FloatArray:
-    """Return separations, shape (frames, targets); what has no coordinates is 180° from everything."""
-    if not frames:
-        return np.empty((0, len(targets)))
-    known = np.array([frame.ra_deg is not None for frame in frames])
-    ra = np.array([frame.ra_deg or 0.0 for frame in frames])
-    dec = np.array([frame.dec_deg or 0.0 for frame in frames])
-    target_ra = np.array([target.ra_deg for target in targets])
-    target_dec = np.array([target.dec_deg for target in targets])
-    away = separation_deg(ra[:, None], dec[:, None], target_ra[None, :], target_dec[None, :])
-    return np.where(known[:, None], away, 180.0)
+    """Return separations, shape (frames, targets); the row of a frame without coordinates means nothing."""
+    ra = np.array([frame.ra_deg or 0.0 for frame in frames])[:, None]
+    dec = np.array([frame.dec_deg or 0.0 for frame in frames])[:, None]
+    return separation_deg(ra, dec, [target.ra_deg for target in targets], [target.dec_deg for target in targets])
 
 
 class _NameFinder:

@@ -22,6 +22,7 @@ _DEGREES = {
     "rad": 180 / np.pi,
 }
 _DISAGREE_DEG = 0.1
+"""Forms of one header whose ups are further apart are noted; digits that were cut off leave less (no source)."""
 
 
 class UnusableMatrix(Exception):
@@ -71,14 +72,8 @@ def old_angles_deg(values: FloatArray) -> tuple[float, float]:
     are not, no CROTA2 can stand for the matrix.
     """
     (cd11, cd12), (cd21, cd22) = values
-    angles = []
-    for first, second, sign in ((cd11, cd21, cd21), (-cd22, cd12, cd12)):
-        if sign == 0:
-            angles.append(0.0)
-        else:
-            flip = 1.0 if sign > 0 else -1.0
-            angles.append(float(np.degrees(np.arctan2(flip * second, flip * first))))
-    return angles[0], angles[1]
+    for_x_deg, for_y_deg = np.degrees(np.arctan2([cd21, cd12], [cd11, -cd22])) % 180.0
+    return float(for_x_deg), float(for_y_deg)
 
 
 def _written(cards: Cards, east_axis: int) -> list[tuple[Form, FloatArray]]:
@@ -115,10 +110,10 @@ def _contradictions(written: list[tuple[Form, FloatArray]], cards: Cards, east_a
     form, values = written[0]
     for other, its in written[1:]:
         turn = float(wrap_180(up_of_matrix_deg(its[rows]) - up_of_matrix_deg(values[rows])))
-        if abs(turn) > _DISAGREE_DEG or np.linalg.det(its) * np.linalg.det(values) <= 0:
-            notes.append(
-                f"The header's {other} is {turn:+.2f}° off its {form}; {form} is used. Solve it again if unsure."
-            )
+        mirrored = np.sign(np.linalg.det(its)) == -np.sign(np.linalg.det(values))
+        if mirrored or abs(turn) > _DISAGREE_DEG:
+            how = "mirrored against" if mirrored else f"{turn:+.2f}° off"
+            notes.append(f"The header's {other} is {how} its {form}; {form} is used. Solve it again if unsure.")
     twice = [key for key in cards.repeated if key.startswith(("CD", "PC", "CROTA", "CRVAL", "CRPIX", "CTYPE"))]
     if twice:
         notes.append(f"{', '.join(sorted(set(twice)))} stands twice with different values; the first is used.")
