@@ -28,6 +28,21 @@ def slots_from(open_h: list[list[list[float]]], rate: list[float] | None = None)
     )
 
 
+def unequal_slots(nights: list[list[tuple[float, float, list[float]]]]) -> Slots:
+    """Return slots of any length: by night, each slot's start and length in hours, each job's rate (0: closed)."""
+    rows = [(n, *one) for n, night in enumerate(nights) for one in night]
+    length = np.array([row[2] for row in rows])
+    rate = np.array([row[3] for row in rows], dtype=float).T
+    return Slots(
+        dates=tuple(START + dt.timedelta(days=n) for n in range(len(nights))),
+        night=np.array([row[0] for row in rows], dtype=np.int64),
+        start_mjd=np.array([61_000.8 + row[0] + row[1] / 24.0 for row in rows]),
+        length_h=length,
+        open_h=(rate > 0) * length,
+        gain_h=rate * length,
+    )
+
+
 @st.composite
 def small_campaigns(draw: st.DrawFn) -> tuple[list[Job], Slots, np.ndarray]:
     """Draw up to three jobs, up to four nights of up to three hours, and chances."""

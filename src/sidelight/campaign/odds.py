@@ -36,6 +36,7 @@ class _Game:
     """What is the same in every night and weather.
 
     stay_h : clock hours from the start of each slot until the job's target closes, shape (j, s).
+    follows : whether each slot begins where the one before it ends, shape (s,).
     change_weight : what a change of set-up costs, in the objective's unit.
     """
 
@@ -46,6 +47,7 @@ class _Game:
     target: IntArray
     rate: FloatArray
     stay_h: FloatArray
+    follows: BoolArray
     change_weight: float
 
 
@@ -85,6 +87,7 @@ def play(
         target=target_numbers(jobs),
         rate=slots.rate,
         stay_h=stays_h(slots),
+        follows=slots.follows,
         change_weight=change_worth(jobs, rules),
     )
     bounds = np.searchsorted(slots.night, np.arange(nights + 1))
@@ -106,11 +109,8 @@ def play(
 def stays_h(slots: Slots) -> FloatArray:
     """Return the clock hours from the start of each slot for which each job stays open without a break, (j, s)."""
     stay = slots.open_h.copy()
-    end = slots.start_mjd + slots.length_h / 24.0
-    for s in range(len(slots.night) - 2, -1, -1):
-        if slots.night[s] == slots.night[s + 1] and slots.start_mjd[s + 1] - end[s] < 1e-6:
-            whole = slots.open_h[:, s] >= slots.length_h[s] - 1e-9
-            stay[:, s] += whole * stay[:, s + 1]
+    for s in np.flatnonzero(slots.follows)[::-1]:
+        stay[:, s - 1] += (slots.open_h[:, s - 1] > 0) * stay[:, s]
     return stay
 
 
@@ -121,11 +121,13 @@ def _play_night(game: _Game, n: int, who: IntArray, here: IntArray, may_change: 
     set_up = _choose_set_up(game, n, who, here, may_change, state)
     state.set_up[who] = set_up
     rows = np.arange(len(who))
-    current, stayed_h, owed_h = np.full(len(who), -1), np.zeros(len(who)), np.zeros(len(who))
+    # -1 for none, from the night's first slot on: it follows no other
+    current, stayed_h, owed_h = np.zeros(len(who), dtype=np.int64), np.zeros(len(who)), np.zeros(len(who))
     for s in here:
         jobs = np.flatnonzero((game.slots.gain_h[:, s] > 0) & game.served[:, :, s].any(axis=0))
-        if not len(jobs):
+        if not len(jobs) or not game.follows[s]:
             current[:] = -1
+        if not len(jobs):
             continue
         left_h = remaining[:, jobs]
         slope = slope_table[jobs, game.values.grid(left_h)]
@@ -155,7 +157,7 @@ def _worth(
     """Return what each job is worth in a slot, shape (w, k): a change's overhead is spread over the stay it opens."""
     rules, gain_h = game.rules, game.slots.gain_h[jobs, s]
     stay_h = game.stay_h[jobs, s]
-    kept = np.maximum(0.0, 1.0 - rules.overhead_h / np.maximum(stay_h, 1e-9))
+    kept = 1.0 - rules.overhead_h / stay_h
     long_enough = stay_h >= rules.shortest_stay_h + rules.overhead_h - 1e-6
     changed_gain = gain_h * kept * long_enough
     worth = np.minimum(np.where(same, gain_h, changed_gain), left_h) * slope
@@ -211,7 +213,7 @@ def alone_h(
 ) -> FloatArray:
     """Return the effective hours that one job can collect in each night with nothing else to do, shape (n,).
 
-    open_h, gain_h : of the job in each slot, shape (s,). The overhead comes off at the best the job's slots give.
+    open_h, gain_h : of the job in each slot, shape (s,). The overhead comes off at the night's mean rate.
     """
     keep = np.ones(len(open_h), dtype=bool) if served is None else served
     nights = len(slots.dates)

@@ -53,8 +53,15 @@ class Slots:
     @property
     def rate(self) -> FloatArray:
         """Effective hours a clock hour, shape (j, s); 0 where closed."""
-        safe = self.open_h > 1e-9
-        return self.gain_h / (self.open_h + ~safe) * safe
+        return np.divide(self.gain_h, self.open_h, out=np.zeros(self.open_h.shape), where=self.open_h > 1e-9)
+
+    @property
+    def follows(self) -> BoolArray:
+        """Whether each slot begins where the one before it ends, in the same night, shape (s,)."""
+        found = np.zeros(len(self.night), dtype=bool)
+        end_mjd = self.start_mjd[:-1] + self.length_h[:-1] / 24.0
+        found[1:] = (self.night[1:] == self.night[:-1]) & (self.start_mjd[1:] - end_mjd < 1e-6)
+        return found
 
 
 @dataclass(frozen=True)
@@ -135,7 +142,7 @@ class Odds:
     def standard_error_fraction(self) -> FloatArray:
         """Standard error of the odds (binomial), shape (j,)."""
         p = self.odds_fraction
-        return np.asarray((p * (1 - p) / max(1, self.weathers_count)) ** 0.5)
+        return np.asarray(np.sqrt(p * (1 - p) / max(1, self.weathers_count)))
 
     def finished_by_fraction(self, nights_count: int) -> FloatArray:
         """Return the share of weathers in which each job is done by the end of each night, shape (n, j)."""
@@ -183,5 +190,4 @@ def target_numbers(jobs: Sequence[Job]) -> IntArray:
 
 def change_worth(jobs: Sequence[Job], rules: Rules) -> float:
     """Return what a change of set-up costs in the objective's unit: hours on a mean goal of priority 1."""
-    mean_wanted_h = float(np.mean([job.wanted_h for job in jobs])) if jobs else 1.0
-    return rules.change_cost_h / max(mean_wanted_h, 1e-9)
+    return rules.change_cost_h * len(jobs) / max(sum(job.wanted_h for job in jobs), 1e-9)

@@ -84,7 +84,7 @@ def _options(open_h: FloatArray, gain_h: FloatArray, price: FloatArray) -> tuple
 
 def _slopes(value: FloatArray) -> FloatArray:
     """Return the mean worth of the next effective hour at each level; 0 where nothing remains."""
-    step = round(1.0 / GRID_H)
+    step = round(1 / GRID_H)
     levels = value.shape[2]
     level = np.arange(levels)
     lower = np.maximum(level - step, 0)
