@@ -281,6 +281,19 @@ def test_images_that_disagree_far_from_the_plan_say_turn(scope: Pier) -> None:
     assert checked(scope, west, scope.shoot("M 81", "east")).verdict == "turn"
 
 
+@pytest.mark.parametrize("scatter_deg", [0.0, 0.3])
+def test_images_of_a_mount_that_did_not_flip_are_not_learnt_from(scope: Pier, scatter_deg: float) -> None:
+    """Sides half a turn apart are told to be so however their images scatter, and teach nothing."""
+    scope.set_by_bench(0.0)
+    files = [scope.shoot("M 81", "west", flip=each) for each in (scatter_deg, -scatter_deg)]
+    files += [scope.shoot("M 81", "east", flip=180.0 + each) for each in (scatter_deg, -scatter_deg)]
+    flip_deg = checked(scope, *files).flip_deg
+    assert flip_deg is not None
+    assert abs(flip_deg) == pytest.approx(180.0, abs=0.01)
+    with pytest.raises(BadInput, match="stand on their heads"):
+        checked(scope, *files, keep=True)
+
+
 def test_one_image_says_what_its_error_contains(scope: Pier) -> None:
     """Beside the error of a single image stands that it is gauge and seat alone."""
     scope.set_by_bench(0.3)
