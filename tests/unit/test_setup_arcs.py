@@ -8,6 +8,21 @@ from sidelight.setup.arcwork import nearest_to_middle, roomiest, shrink, shrink_
 
 Rows = list[list[float]]
 LONG_AND_SHORT = spans.arcs([[10.0, 14.0], [100.0, 140.0]])
+NEAREST: list[tuple[list[float], Rows, tuple[float, float] | None]] = [
+    ([350.0, 390.0], [[0.0, 360.0]], (10.0, 20.0)),
+    ([30.0, 50.0], [[0.0, 360.0]], (40.0, 10.0)),
+    ([340.0, 380.0], [[355.0, 370.0]], (0.0, 20.0)),
+    ([0.0, 360.0], [[10.0, 20.0], [300.0, 304.0]], (15.0, 180.0)),
+    ([0.0, 360.0], [[0.0, 360.0]], (180.0, 180.0)),
+    ([0.0, 359.0], [[10.0, 20.0]], (20.0, 20.0)),
+    ([20.0, 60.0], [[22.0, 25.0], [50.0, 55.0]], (50.0, 10.0)),
+    ([20.0, 60.0], [[22.0, 33.0], [50.0, 55.0]], (33.0, 13.0)),
+    ([20.0, 60.0], [[38.0, 55.0]], (40.0, 20.0)),
+    ([350.0, 370.0], [[340.0, 352.0], [5.0, 90.0]], (5.0, 5.0)),
+    ([20.0, 60.0], [[0.0, 10.0]], None),
+    ([0.0, 360.0], [], None),
+]
+"""An arc, what is allowed, and the allowed angle nearest to the arc's middle with its distance from the ends."""
 
 
 def test_where_nothing_limits_the_slack_is_half_a_turn() -> None:
@@ -36,31 +51,13 @@ def test_where_all_angles_are_as_good_north_is_named() -> None:
     assert roomiest(spans.FULL_CIRCLE) == 0.0
 
 
-@pytest.mark.parametrize(
-    ("arc", "allowed", "expected"),
-    [
-        ([350.0, 390.0], [[0.0, 360.0]], (10.0, 20.0)),
-        ([30.0, 50.0], [[0.0, 360.0]], (40.0, 10.0)),
-        ([340.0, 380.0], [[355.0, 370.0]], (0.0, 20.0)),
-        ([0.0, 360.0], [[10.0, 20.0], [300.0, 304.0]], (15.0, 180.0)),
-        ([0.0, 360.0], [[0.0, 360.0]], (180.0, 180.0)),
-        ([0.0, 359.0], [[10.0, 20.0]], (20.0, 20.0)),
-        ([20.0, 60.0], [[22.0, 25.0], [50.0, 55.0]], (50.0, 10.0)),
-        ([20.0, 60.0], [[22.0, 33.0], [50.0, 55.0]], (33.0, 13.0)),
-        ([20.0, 60.0], [[38.0, 55.0]], (40.0, 20.0)),
-        ([350.0, 370.0], [[340.0, 352.0], [5.0, 90.0]], (5.0, 5.0)),
-        ([20.0, 60.0], [[0.0, 10.0]], None),
-        ([0.0, 360.0], [], None),
-    ],
-)
-def test_the_allowed_angle_nearest_to_the_middle(
-    arc: list[float], allowed: Rows, expected: tuple[float, float] | None
-) -> None:
+def test_the_allowed_angle_nearest_to_the_middle() -> None:
     """The middle where it is allowed, else the end of the nearest allowed piece; on the whole circle none is near."""
-    found = nearest_to_middle(np.array(arc), spans.arcs(allowed))
-    assert (found is None) == (expected is None)
-    if found is not None:
-        assert found == pytest.approx(expected, abs=1e-9)
+    for arc, allowed, expected in NEAREST:
+        found = nearest_to_middle(np.array(arc), spans.arcs(allowed))
+        assert (found is None) == (expected is None)
+        if found is not None:
+            assert found == pytest.approx(expected, abs=1e-9)
 
 
 @pytest.mark.parametrize(
