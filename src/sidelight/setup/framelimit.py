@@ -53,9 +53,9 @@ class FrameStretch:
         u, v = np.sum(middle * along, axis=1), np.sum(middle * across, axis=1)
         wide, high = np.sum(half * np.abs(along), axis=1), np.sum(half * np.abs(across), axis=1)
         boxes = np.column_stack([u - wide, u + wide, v - high, v + high])
-        impossible = np.any(half < 0, axis=1)
-        boxes[impossible] = (1.0, -1.0, 1.0, -1.0)
-        boxes[~self.known] = (-np.inf, np.inf, -np.inf, np.inf)
+        everything = np.array([-np.inf, np.inf, -np.inf, np.inf])
+        boxes[np.any(half < 0, axis=1)] = -everything  # lows above highs: nothing is allowed
+        boxes[~self.known] = everything
         return boxes
 
     def planes(self, rows: IntArray) -> FloatArray:
