@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from scipy.stats import chi2
 from tests.strategies.ledger import header_of
 
 from sidelight.ground.errors import BadInput
@@ -84,9 +85,11 @@ def test_a_mount_that_did_not_flip_shows_half_a_turn(turn_deg: float) -> None:
 def test_one_misfit_in_a_hundred_is_noted(squares: float, noted: bool) -> None:
     """Images that disagree as one pair in a hundred does are pointed out, of turn as of pointing.
 
-    The 1 % point of chi-square with one degree of freedom is 6.635 (NIST/SEMATECH e-Handbook, table 1.3.6.7.4).
+    The 1 % point of chi-square with one degree of freedom is 6.635 (NIST/SEMATECH e-Handbook, table 1.3.6.7.4: value
+    and number of the table from memory; SciPy has the same).
     Two values that are d apart, each with the error e, have the sum of squares d²/2e².
     """
+    assert (squares > chi2.isf(0.01, 1)) == noted
     error = 0.1
     apart = error * np.sqrt(2 * squares)
     turned = rotation_offset([MeasuredAngle(each, 0.0, error_deg=error) for each in (0.0, apart)])
