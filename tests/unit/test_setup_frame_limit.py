@@ -229,7 +229,7 @@ def test_the_shortest_shift_is_a_minimiser_s(corner: tuple[int, int]) -> None:
     found = minimize(
         lambda s: s @ s, start, constraints={"type": "ineq", "fun": room}, options={"ftol": 1e-10, "eps": 1e-5}
     )
-    assert found.success
+    assert np.min(room(found.x)) > -1e-6
     shift = limits.shortest()
     assert shift is not None
     assert math.hypot(*shift) == pytest.approx(math.sqrt(found.fun), abs=3e-4)
