@@ -228,8 +228,7 @@ def _stays(pick: Sequence[int], here: IntArray, number: IntArray, slots: Slots) 
         if j < 0:
             continue
         t = int(number[j])
-        apart = s == 0 or slots.start_mjd[s] - slots.start_mjd[s - 1] - slots.length_h[s - 1] / 24.0 > _TINY_H / 24.0
-        if stays and stays[-1].target == t and stays[-1].after == s and not apart:
+        if stays and stays[-1].target == t and stays[-1].after == s and slots.follows[s]:
             stays[-1] = Stay(t, stays[-1].first, s + 1)
         else:
             stays.append(Stay(t, s, s + 1))

@@ -3,6 +3,7 @@
 import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 
@@ -55,7 +56,7 @@ class Slots:
         """Effective hours a clock hour, shape (j, s); 0 where closed."""
         return np.divide(self.gain_h, self.open_h, out=np.zeros(self.open_h.shape), where=self.open_h > 1e-9)
 
-    @property
+    @cached_property
     def follows(self) -> BoolArray:
         """Whether each slot begins where the one before it ends, in the same night, shape (s,)."""
         found = np.zeros(len(self.night), dtype=bool)

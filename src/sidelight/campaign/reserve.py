@@ -121,13 +121,6 @@ def _run_of(stay: PlannedStay, slots: Slots) -> _Run:
     return _Run(stay.target, first, after)
 
 
-def _follows(slots: Slots, s: int) -> bool:
-    """Tell whether a slot begins where the one before it ends."""
-    if s == 0 or slots.night[s] != slots.night[s - 1]:
-        return False
-    return bool((slots.start_mjd[s] - slots.start_mjd[s - 1]) * 24.0 - slots.length_h[s - 1] < _TINY_H)
-
-
 def _gaps(runs: Sequence[_Run], slots: Slots) -> Iterator[tuple[int, int]]:
     """Yield unbroken rows of slots that nothing is planned in, as (first, after)."""
     taken = np.zeros(len(slots.night), dtype=bool)
@@ -135,7 +128,7 @@ def _gaps(runs: Sequence[_Run], slots: Slots) -> Iterator[tuple[int, int]]:
         taken[run.first : run.after] = True
     first = None
     for s in range(len(taken)):
-        if first is not None and (taken[s] or not _follows(slots, s)):
+        if first is not None and (taken[s] or not slots.follows[s]):
             yield first, s
             first = None
         if first is None and not taken[s]:
@@ -149,8 +142,8 @@ def _best_row(
 ) -> list[_Run]:
     """Return the stays that are worth most in a gap; those that draw a neighbour out pay no overhead."""
     first, after = gap
-    before = next((one.target for one in runs if one.after == first and _follows(slots, first)), -1)
-    meets = after < len(slots.night) and _follows(slots, after)
+    before = next((one.target for one in runs if one.after == first and slots.follows[first]), -1)
+    meets = after < len(slots.night) and slots.follows[after]
     behind = next((one.target for one in runs if one.first == after and meets), -1)
     best, came = [0.0] * (after - first + 1), dict[int, _Run]()
     for b in range(first + 1, after + 1):
@@ -197,7 +190,7 @@ def _joined(runs: Sequence[_Run], slots: Slots) -> list[_Run]:
     joined: list[_Run] = []
     for run in sorted(runs, key=lambda one: one.first):
         last = joined[-1] if joined else None
-        if last and last.target == run.target and last.after == run.first and _follows(slots, run.first):
+        if last and last.target == run.target and last.after == run.first and slots.follows[run.first]:
             joined[-1] = _Run(run.target, last.first, run.after)
         else:
             joined.append(run)
