@@ -100,12 +100,14 @@ def _geocentric_km(latitude_deg: float, elevation_m: float) -> tuple[float, floa
 
 
 def _astrometry(frame: SkyFrame) -> FloatArray:
-    """Return ERFA's star-independent record for a geocentric observer, turning to the true equinox of date."""
+    """Return ERFA's star-independent record for a geocentric observer, turning to the true equinox of date.
+
+    What serves parallax alone (the barycentric place, "eb") stays empty.
+    """
     import erfa
 
     record = np.zeros(frame.greenwich_deg.shape, dtype=erfa.dt_eraASTROM)
     distance = np.sqrt(np.sum(frame.earth_au**2, axis=-1))
-    record["eb"] = frame.earth_barycentric_au
     record["em"] = distance
     record["eh"] = frame.earth_au / distance[..., None]
     record["v"] = frame.earth_velocity_c

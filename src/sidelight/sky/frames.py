@@ -27,7 +27,7 @@ _BLOCK = 16
 _MOST_BLOCKS = 2048
 _KEPT: dict[tuple[Ephemeris, float, int], FloatArray] = {}
 _TO_DATE, _ORIGINS, _SUN = slice(0, 9), slice(9, 10), slice(10, 13)
-_HELIOCENTRIC, _BARYCENTRIC, _VELOCITY = slice(13, 16), slice(16, 19), slice(19, 22)
+_HELIOCENTRIC, _VELOCITY = slice(13, 16), slice(16, 19)
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,14 +35,13 @@ class SkyFrame:
     """How the sky stands at each of some instants; every field has the instants' shape in front.
 
     to_date : (..., 3, 3), turns a GCRS direction into the true equator and equinox of date.
-    earth_au : (..., 3), the Earth's place from the Sun; earth_barycentric_au : from the barycentre (ICRS axes).
+    earth_au : (..., 3), the Earth's place from the Sun (ICRS axes).
     earth_velocity_c : (..., 3), barycentric velocity as a share of the speed of light.
     greenwich_deg : Greenwich apparent sidereal time, UT1 = UTC.
     """
 
     to_date: FloatArray
     earth_au: FloatArray
-    earth_barycentric_au: FloatArray
     earth_velocity_c: FloatArray
     greenwich_deg: FloatArray
 
@@ -58,7 +57,6 @@ def sky_frame(mjd: Floats) -> SkyFrame:
     return SkyFrame(
         to_date=to_date_matrix(tt),
         earth_au=earth_au(tt),
-        earth_barycentric_au=through_nodes(_day_rows, tt, _DAY_STEP_DAYS, _BARYCENTRIC),
         earth_velocity_c=through_nodes(_day_rows, tt, _DAY_STEP_DAYS, _VELOCITY),
         greenwich_deg=greenwich_deg(utc),
     )
@@ -111,7 +109,7 @@ def _day_rows(tt: FloatArray) -> FloatArray:
     slowing = np.sqrt(1.0 - np.sum(velocity_c**2, axis=-1))
     # The Sun itself moves 0.01″ about the barycentre while its light travels: left out
     sun = erfa.rxp(matrix, erfa.ab(-place / distance[..., None], velocity_c, distance, slowing))
-    return np.column_stack([matrix.reshape(-1, 9), origins, sun, place, barycentric["p"], velocity_c])
+    return np.column_stack([matrix.reshape(-1, 9), origins, sun, place, velocity_c])
 
 
 def through_nodes(function: Ephemeris, tt: FloatArray, step_days: float, columns: slice = slice(None)) -> FloatArray:

@@ -63,7 +63,7 @@ def evening_date(site: Site, mjd: float) -> dt.date:
     """Return the date of the night that an instant belongs to; noon itself begins the new night."""
     day = int(np.floor(mjd + site.longitude_deg / 360.0 - 0.5))
     guess = dt.date.fromordinal(day - _MJD_OF_ORDINAL_ZERO)
-    for shift in (0, 1, -1, 2, -2):
+    for shift in (0, 1, -1):
         night = night_of(site, guess + dt.timedelta(days=shift))
         if night.start_mjd <= mjd < night.end_mjd:
             return night.date
