@@ -12,6 +12,8 @@ from sidelight.setup.rotator import share_of_stems, stem_choices
 from sidelight.setup.task import Task
 
 TWIN_DEG = 1e-3
+EDGE_DEG = 1e-6
+"""On the edge of frame and shadow by so much inside, so that rounding does not put it out."""
 GAUGE_DECIMALS = 1
 """Slacks that differ by less than a gauge shows (0.1°) count as equal, and the brighter stars decide."""
 
@@ -44,7 +46,7 @@ def resting_setups(task: Task, most: int = MOST_CHOICES) -> list[SetUp]:
     First those whose frame and stem keep the tolerance; if none of them serves everything, those on the edge as well.
     """
     found: list[SetUp] = []
-    for margin_deg in (task.tolerance_deg, 0.0):
+    for margin_deg in (max(task.tolerance_deg, EDGE_DEG), EDGE_DEG):
         found += [describe(task, poses) for poses in _poses(task, margin_deg, most)]
         if any(complete(one) for one in found) or not _margin_matters(task, found):
             break
