@@ -66,14 +66,13 @@ TOUCHING = {
 }
 
 
-@pytest.mark.parametrize("name", TOUCHING)
-def test_what_is_only_just_there_is_found(name: str) -> None:
+def test_what_is_only_just_there_is_found() -> None:
     """Half-planes that share one line or one point have a nearest point; with a gap between they have none."""
-    planes, distance = TOUCHING[name]
-    for order in itertools.permutations(planes):
-        point = nearest_point(order)
-        assert (math.inf if point is None else math.hypot(*point)) == pytest.approx(distance, abs=1e-8)
-        assert nearest_distances(np.array([order])) == pytest.approx([distance], abs=1e-8)
+    for name, (planes, distance) in TOUCHING.items():
+        for order in itertools.permutations(planes):
+            point = nearest_point(order)
+            assert (math.inf if point is None else math.hypot(*point)) == pytest.approx(distance, abs=1e-8), name
+            assert nearest_distances(np.array([order])) == pytest.approx([distance], abs=1e-8), name
 
 
 @pytest.mark.parametrize("turn", [0.3, 1.0, 2.3])
