@@ -84,6 +84,13 @@ def test_all_problems_of_a_skyline_at_once() -> None:
     assert len(refused.value.problems) == 4
 
 
+@pytest.mark.parametrize(("altitude_deg", "accepted"), [(-5.04, False), (-5.0, True), (89.99, True), (90.0, False)])
+def test_a_skyline_stands_between_the_limits_it_names(altitude_deg: float, accepted: bool) -> None:
+    """A point is taken from -5 to below 90 degrees, as the refusal says, and no farther."""
+    problems = check_points([0.0, 10.0], [altitude_deg, 20.0])
+    assert [problem.expected for problem in problems] == ([] if accepted else ["-5 to below 90 degrees"])
+
+
 @pytest.mark.parametrize(("azimuth", "altitude"), [([], []), ([1, 2], [3])])
 def test_a_skyline_without_points_is_refused(azimuth: list[float], altitude: list[float]) -> None:
     """No points, or columns of unequal length, are refused with the way out."""
