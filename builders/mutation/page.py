@@ -23,8 +23,7 @@ are run until one fails. {tried} of {spots} spots were tried; some test noticed 
 
 The tests asked about a spot are those whose functions pass through it, the quickest few seconds' worth of them,
 property tests with a few examples each. {took}
-The share is a lower bound: where the tests asked were cut short, others may notice. Spots without a reason wait for a
-longer look, most of them in the framing and in the fit of the stem.
+The share is a lower bound: where the tests asked were cut short, others may notice.
 
 A spot is one of these:
 
@@ -38,9 +37,10 @@ defaults of arguments and of records' fields, the ±1 and ±90 that hold a sine 
 numbers up to 10⁻⁶ that are no factor (they guard against rounding), and swaps in calls whose order cannot matter
 (the smaller of two, a union, the two parts of a Julian date).
 
-Not disturbed are modules that hold no physics (files, words, pictures, pages, the command). The search for set-ups
-(but for rings and frames) and the campaign's plan and odds are not disturbed spot by spot yet: they are held as
-wholes, against exhaustive scans and exact probabilities ([accuracy](accuracy.md)).
+Not disturbed are modules that hold no physics (files, words, pictures, pages, the command), and searches: of set-ups
+through pairs of angles and shifts, and of the campaign's plan. A search that is spoilt finds less, and what it finds is
+reckoned anew by the modules below; how much less than the best is held as a whole, against exhaustive scans and exact
+optima ([accuracy](accuracy.md)).
 
 To run it: `python builders/mutation_run.py FOLDER`; the folder keeps what was found, so that a run may be
 interrupted. It wants a system that can fork (Linux, macOS).
