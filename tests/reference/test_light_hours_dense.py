@@ -1,5 +1,7 @@
 """Effective hours beside the exact weight of every few seconds, where the integral is hardest."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -21,6 +23,8 @@ IN_TWILIGHT_AT_BOTH_ENDS: list[Window] = [
     (NORTH, 61412.7221, 61413.2273, 354.83, 73.98),
     (NORTH, 61766.7166, 61767.2261, 158.87, 82.61),
     (SOUTH, 61559.7270, 61560.2090, 337.31, -80.27),
+    (replace(NORTH, longitude_deg=161.0), 61412.3054, 61412.8106, 354.83, 73.98),  # midnight of UTC by day
+    (replace(SOUTH, longitude_deg=161.0), 61559.3103, 61559.7923, 337.31, -80.27),
 ]
 ACROSS_THE_WHOLE_SKY: list[Window] = [
     (NORTH, 61759.7286, 61760.2203, 130.58, 4.25),
