@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from tests.strategies.setup import FewStars, scattered, seeds, small_rig, want
 
 from sidelight.rig.records import Rig
@@ -48,6 +48,8 @@ def made_real(question: tuple[Rig, list[Want], FewStars], advice: Help) -> Solut
 
 @few
 @given(seeds)
+@example(28)
+@example(32)
 def test_advice_brings_what_it_promises(seed: int) -> None:
     """Solving again with the change made serves the promised rings with the promised slack and share."""
     question = hard_question(seed)

@@ -17,6 +17,8 @@ from sidelight.setup.task import SPARE_ARCMIN, Task, with_rig
 
 MAG_STEP = 0.1
 SHIFT_STEP_ARCMIN = 0.1
+SHIFT_SPARE_ARCMIN = 0.01
+"""More than the shift itself, which is least to within as much: with no more the angle could not be found again."""
 STEM_STEP_MM = 0.5
 STEM_FINE_MM = 0.1
 MOST_STEM_MM = 5.0
@@ -195,7 +197,7 @@ def _shift(task: Task, now: SetUp | None) -> Iterator[Help]:
     setup = moved_setup(free, rest[0] if rest else None)
     if setup is None or not _better(setup, now):
         return
-    steps = math.ceil(setup.largest_shift_arcmin / SHIFT_STEP_ARCMIN - 1e-6)
+    steps = math.ceil((setup.largest_shift_arcmin + SHIFT_SPARE_ARCMIN) / SHIFT_STEP_ARCMIN)
     arcmin = round(steps * SHIFT_STEP_ARCMIN, 6)
     yield _help(
         "pointing_shift", f"With pointings moved by up to {arcmin:.1f}′", task, setup, now, shift_arcmin=arcmin
