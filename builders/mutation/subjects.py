@@ -16,7 +16,10 @@ MODULES: dict[str, tuple[str, ...]] = {
     "light": ("exposure", "filters", "hours", "reach", "sightlines", "weight"),
     "ledger": ("calibration", "equinox", "estimate", "match", "matrix", "pointing", "stem_fit", "turns", "wcs"),
     "campaign": ("odds", "records", "slots", "value", "weather"),
-    "setup": ("arcwork", "convex", "framelimit", "framing", "joint", "moving", "place", "reach", "rings", "rotator"),
+    "setup": (
+        *("arcwork", "cameras", "candidates", "convex", "framelimit", "framing", "joint", "moving", "place", "reach"),
+        *("rings", "rotator"),
+    ),
 }
 TEST_FOLDERS = ("unit", "reference", "property")
 TEST_ROOMS = ("ground", "sky", "rig", "stars", "season", "setup", "light", "ledger", "campaign", "desk")

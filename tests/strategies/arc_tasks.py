@@ -14,7 +14,7 @@ from tests.strategies.setup import FewStars, small_rig, want
 from sidelight.ground import spans
 from sidelight.setup.records import Constraints
 from sidelight.setup.solve import ready_task
-from sidelight.setup.task import Task, reaches_for
+from sidelight.setup.task import LitRing, Task, reaches_for
 
 Rows = Sequence[Sequence[float]]
 EVERY: Rows = [[0.0, 360.0]]
@@ -46,18 +46,24 @@ def arc_task(
         for k, one in enumerate(asked)
     ]
     wants = [want(f"target {k}", (20.0 * k, 10.0)) if not guided else asking for k, asking in enumerate(wants)]
-    task = ready_task(rig, wants, reaches_for(rig, wants, FewStars(*np.empty((3, 0)))), held, None)
+    # a star for each, 22 mm north, that every ring names
+    stars = FewStars(*np.array([[20.0 * k, 10.7877, 9.0] for k in range(len(asked))]).T)
+    task = ready_task(rig, wants, reaches_for(rig, wants, stars), held, None)
     return replace(
         task,
         subjects=tuple(
             replace(subject, free_arcs=spans.arcs(one.camera))
             for subject, one in zip(task.subjects, asked, strict=True)
         ),
-        rings=tuple(
-            replace(ring, lit=spans.arcs(getattr(asked[ring.subject], ring.side) or [])) for ring in task.rings
-        ),
+        rings=tuple(_lit(ring, getattr(asked[ring.subject], ring.side) or []) for ring in task.rings),
         stem_arcs=spans.arcs(stem),
     )
+
+
+def _lit(ring: LitRing, rows: Rows) -> LitRing:
+    """Return a ring that is lit at these angles, by the first star."""
+    lit = spans.arcs(rows)
+    return replace(ring, rows=lit, star=np.zeros(len(lit), dtype=np.int64), lit=lit)
 
 
 def depth(arcs: np.ndarray, angles_deg: np.ndarray) -> np.ndarray:

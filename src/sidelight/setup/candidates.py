@@ -52,7 +52,7 @@ def resting_setups(task: Task, most: int = MOST_CHOICES) -> list[SetUp]:
             break
     if not any(one.rings_served for one in found) and task.guided:
         found += [describe(task, poses) for poses in _framing_only(task)]
-    return _without_twins(sorted(found, key=rank))
+    return without_twins(sorted(found, key=rank))
 
 
 def best_setups(task: Task) -> list[SetUp]:
@@ -62,7 +62,7 @@ def best_setups(task: Task) -> list[SetUp]:
         moved = moved_setup(task, found[0] if found else None)
         if moved is not None:
             found = sorted([*found, moved], key=rank)
-    return _without_twins(found)
+    return without_twins(found)
 
 
 def share(task: Task) -> float:
@@ -108,7 +108,7 @@ def _framing_only(task: Task) -> list[list[Pose]]:
     ]
 
 
-def _without_twins(setups: list[SetUp]) -> list[SetUp]:
+def without_twins(setups: list[SetUp]) -> list[SetUp]:
     """Return the set-ups without those that repeat an earlier one, or repeat it turned by half a turn."""
     kept: list[SetUp] = []
     for one in setups:
@@ -126,13 +126,14 @@ def _twins(one: SetUp, other: SetUp) -> bool:
         or abs(one.largest_shift_arcmin - other.largest_shift_arcmin) > TWIN_DEG
     ):
         return False
-    turns = [
-        (
-            float(turn_deg(mine.guider_angle_deg or 0.0, its.guider_angle_deg or 0.0)),
-            float(turn_deg(2 * mine.camera_angle_deg, 2 * its.camera_angle_deg)),
-        )
-        for mine, its in zip(one.targets, other.targets, strict=True)
-    ]
     return all(
-        min(abs(guider), 180.0 - abs(guider)) < TWIN_DEG and abs(camera) < 2 * TWIN_DEG for guider, camera in turns
+        _apart_deg(mine.guider_angle_deg or 0.0, its.guider_angle_deg or 0.0) < TWIN_DEG
+        and _apart_deg(mine.camera_angle_deg, its.camera_angle_deg) < TWIN_DEG
+        for mine, its in zip(one.targets, other.targets, strict=True)
     )
+
+
+def _apart_deg(one_deg: float, other_deg: float) -> float:
+    """Return how far two angles are apart when half a turn counts as nothing."""
+    turn = abs(float(turn_deg(one_deg, other_deg)))
+    return min(turn, 180.0 - turn)
