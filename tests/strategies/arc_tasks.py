@@ -12,7 +12,7 @@ import numpy as np
 from tests.strategies.setup import FewStars, small_rig, want
 
 from sidelight.ground import spans
-from sidelight.setup.records import Constraints
+from sidelight.setup.records import Constraints, Frame
 from sidelight.setup.solve import ready_task
 from sidelight.setup.task import LitRing, Task, reaches_for
 
@@ -52,12 +52,17 @@ def arc_task(
     return replace(
         task,
         subjects=tuple(
-            replace(subject, free_arcs=spans.arcs(one.camera))
+            replace(subject, free_arcs=spans.arcs(one.camera), frame=framed_on(subject.frame, one.camera))
             for subject, one in zip(task.subjects, asked, strict=True)
         ),
         rings=tuple(_lit(ring, getattr(asked[ring.subject], ring.side) or []) for ring in task.rings),
         stem_arcs=spans.arcs(stem),
     )
+
+
+def framed_on(frame: Frame, rows: Rows) -> Frame:
+    """Return what is said of a frame with other camera angles, as it would be with a shift granted too."""
+    return replace(frame, arcs=tuple((float(start), float(end)) for start, end in spans.arcs(rows)))
 
 
 def _lit(ring: LitRing, rows: Rows) -> LitRing:

@@ -63,7 +63,7 @@ def test_on_the_edge_where_that_serves_more() -> None:
 
 
 def test_no_edge_where_it_serves_no_more() -> None:
-    """At most two of three rings are lit together, and are with the tolerance: nothing on the edge is named as well."""
+    """At most two of three rings are lit together, and are with the tolerance: nothing on the edge is named too."""
     asked = [Asked(FRAME, [[14.0, 40.0]], [[14.0, 40.0]]), Asked(EVERY, [[100.0, 130.0]])]
     assert served(resting_setups(arc_task(asked, STEM))) == [(2, 8.0), (1, 15.0)]
 

@@ -42,13 +42,13 @@ class CameraRule:
         """Return the camera angles to choose from."""
         pieces, held = sweep(self.arcs)
         counts = self.needs @ held
-        return np.concatenate([np.arange(0.0, 360.0, STEP_DEG), pieces[counts == counts.max()].mean(axis=1)])
+        return np.concatenate([STEP_DEG * np.arange(360), pieces[counts == counts.max()].mean(axis=1)])
 
     def _weigh(self, angles_deg: FloatArray) -> None:
         """Work out once what each camera angle frames and how much freedom it leaves."""
         framed = np.array([spans.arcs_contain(arcs, angles_deg) for arcs in self.arcs])
         freedom = np.zeros(len(angles_deg))
-        room_deg = np.full(len(angles_deg), 180.0)
+        room_deg = np.full(len(angles_deg), np.inf)
         for subject, arcs, inside in zip(self.task.subjects, self.arcs, framed, strict=True):
             if subject.waived or not subject.required:
                 continue
