@@ -56,7 +56,7 @@ def test_a_turned_star_turns_its_arcs(rectangle: GuideRectangle, rho: float, q: 
     """Arcs follow the star round the circle, lie symmetrically about it and are shorter than half a turn."""
     rows, _ = star_arcs(rho, q, rectangle)
     turned, _ = star_arcs(rho, q + turn, rectangle)
-    assert np.allclose(turned - turn, rows, atol=1e-9)
+    np.testing.assert_allclose(turned - turn, rows, rtol=1e-5, atol=1e-9)
     assert np.allclose(np.sort((2 * q - rows).ravel()), np.sort(rows.ravel()), atol=1e-9)
     assert np.all(rows[:, 1] - rows[:, 0] < 180.0)
 
@@ -71,7 +71,8 @@ def test_east_is_west_turned_by_half_a_turn(
     places = plane_of(stars, pointing, 1600.0).T
     west = side_arcs((places[0], places[1]), "west", rectangle)[0]
     east = side_arcs((places[0], places[1]), "east", rectangle)[0]
-    assert np.allclose(np.mod(east - west, 360.0), 180.0)
+    assert east.shape == west.shape
+    np.testing.assert_allclose(np.mod(east - west, 360.0), 180.0, rtol=1e-5)
 
 
 def test_an_empty_sky_is_dark() -> None:
@@ -94,7 +95,7 @@ def test_sums_of_arcs_hold_every_sum(first: np.ndarray, second: np.ndarray, poin
     for point in clear_of(both, np.array(points), 1e-6):
         back = spans.arcs(point - b[:, ::-1])
         assert bool(spans.arcs_contain(both, point)) == (spans.total(spans.arcs_intersect(a, back)) > 0)
-    assert np.allclose(shrink(spans.arcs([[10.0, 40.0], [350.0, 353.0]]), 2.0), [[12.0, 38.0]])
+    np.testing.assert_allclose(shrink(spans.arcs([[10.0, 40.0], [350.0, 353.0]]), 2.0), [[12.0, 38.0]])
 
 
 @few
