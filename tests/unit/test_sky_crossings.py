@@ -65,6 +65,21 @@ def test_an_obstacle_in_the_north_cuts_lower_transit() -> None:
     assert arcs[0, 0] == pytest.approx(-arcs[0, 1], abs=1e-5)
 
 
+def test_a_mast_in_the_north_is_passed_in_minutes() -> None:
+    """A mast half a degree wide hides lower transit for about as long as the object takes to go behind it.
+
+    At lower transit azimuth goes by cos(declination) / cos(altitude) of the hour angle (spherical trigonometry).
+    """
+    mast = horizon_from_points([-0.26, -0.25, 0.25, 0.26], [0.0, 60.0, 60.0, 0.0])
+    for dec_deg in (60.0, 70.0, 75.0):
+        arcs = hour_angle_arcs(dec_deg, site_at(50.0, floor_deg=5.0, horizon=mast)).of(0)
+        hidden_deg = 360.0 - (arcs[0, 1] - arcs[0, 0])
+        per_degree = np.cos(np.radians(dec_deg)) / np.cos(np.radians(dec_deg - 40.0))
+        assert len(arcs) == 1
+        assert 0.5 < hidden_deg * per_degree < 0.525
+        assert arcs[0, 0] == pytest.approx(-arcs[0, 1], abs=1e-5)
+
+
 def test_a_sky_that_is_walled_in() -> None:
     """Behind walls of 89° on all sides only what culminates near the zenith can be used."""
     walls = horizon_from_points([0.0, 120.0, 240.0], [89.0, 89.0, 89.0])
