@@ -104,6 +104,25 @@ def test_star_of_the_sofa_cookbook() -> None:
     assert float(apart) < 0.001 * ARCSEC_DEG
 
 
+def test_light_bends_past_the_sun() -> None:
+    """Stars 3° to 25° from the Sun, whose light it bends by 0.15″ to 0.02″, stand where ERFA's atci13 has them.
+
+    To 0.2 milliarcseconds, in January, when the Sun is near, and in July. atci13 gives the place from the CIO.
+    """
+    for instant in ("2027-01-03T00:00", "2027-07-05T00:00"):
+        at = utc(instant)
+        sun_ra, sun_dec = sun.sun_place(at)
+        ra_deg = float(sun_ra) + np.array([-25.0, -8.0, 4.0, 0.0, 0.0, 12.0])
+        dec_deg = float(sun_dec) + np.array([0.0, 3.0, -2.0, 3.0, -5.0, 10.0])
+        got = altitude.apparent_place(ra_deg, dec_deg, at)
+        still = np.zeros(len(ra_deg))
+        from_cio, dec_rad, origins = erfa.atci13(
+            np.radians(ra_deg), np.radians(dec_deg), still, still, still, still, time.MJD_ZERO, time.tt_mjd(at)
+        )
+        apart = separation_deg(*got, np.degrees(from_cio - origins), np.degrees(dec_rad))
+        assert float(np.max(apart)) < 0.0002 * ARCSEC_DEG
+
+
 def test_star_over_the_cookbooks_observatory() -> None:
     """SOFA cookbook: topocentric CIRS place and UT1 give the airless zenith distance 42.763636° (computed with ERFA).
 
