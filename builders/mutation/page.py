@@ -38,9 +38,9 @@ numbers up to 10⁻⁶ that are no factor (they guard against rounding), and swa
 (the smaller of two, a union, the two parts of a Julian date).
 
 Not disturbed are modules that hold no physics (files, words, pictures, pages, the command), and searches: of set-ups
-through pairs of angles and shifts, and of the campaign's plan. A search that is spoilt finds less, and what it finds is
-reckoned anew by the modules below; how much less than the best is held as a whole, against exhaustive scans and exact
-optima ([accuracy](accuracy.md)).
+through pairs of angles and shifts, and of the campaign's plan. A search that is spoilt finds less, and what it finds
+is reckoned anew by the modules below; how much less than the best is held as a whole, against exhaustive scans and
+exact optima ([accuracy](accuracy.md)).
 
 To run it: `python builders/mutation_run.py FOLDER`; the folder keeps what was found, so that a run may be
 interrupted. It wants a system that can fork (Linux, macOS).

@@ -84,7 +84,7 @@ class Store:
             there.replace(self.folder / "hints.jsonl")
             self.hints, self.outcomes = self.outcomes, {}
         self.outcomes = {
-            key: one for key, one in self.outcomes.items() if one.status == "noticed" or key in explained
+            key: one for key, one in self.outcomes.items() if one.status != "survived" or key in explained
         }
 
 
