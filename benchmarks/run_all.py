@@ -4,6 +4,7 @@ python benchmarks/run_all.py            all of them, some minutes
 python benchmarks/run_all.py FOLDER     keep what each finds in a folder, and take what is there already from it
 """
 
+import argparse
 import json
 import os
 import platform
@@ -225,7 +226,9 @@ def kept(name: str, folder: Path | None) -> list[Record]:
 
 def main() -> None:
     """Run the benchmarks one after the other, and write."""
-    folder = Path(sys.argv[1]) if len(sys.argv) > 1 else None
+    asked = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    asked.add_argument("folder", nargs="?", type=Path)
+    folder = asked.parse_args().folder
     found = {name: kept(name, folder) for name in SECTIONS}
     PAGE.write_text(page(found), encoding="utf-8", newline="\n")
     every = [points for name in SECTIONS for points in series(found[name])]

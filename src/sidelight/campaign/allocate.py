@@ -31,8 +31,11 @@ RELATIVE_GAP = 0.005
 MOST_ROUNDS = 40
 EVERY_PLAN_UP_TO = 300
 """Assignments of jobs to slots in a night up to which all its plans are listed."""
-SEARCH_LIMIT_S = 2.0
-PROOF_LIMIT_S = 20.0
+SET_UP_NODES = 1
+PLAN_NODES = 100
+PROOF_NODES = 10_000
+"""Nodes of the solver's tree at most. For set-ups the root: in three seasons of 10 to 30 targets forty found nothing
+better. For plans about three seconds with thirty targets. Where all plans are listed, as many as a proof may need."""
 
 
 def allocate(
@@ -74,7 +77,7 @@ def _exact(season: Season, slots: Slots, rules: Rules, served: BoolArray, gap: f
         for plan in every_plan(season.jobs, slots, rules, one, n)
     ]
     parts = relaxed(season, columns)
-    best = whole(season, columns, gap, PROOF_LIMIT_S) or rounded(season, columns, parts)
+    best = whole(season, columns, gap, PROOF_NODES) or rounded(season, columns, parts)
     bound = best.worth if best.bound is None else best.bound
     return _answer(season, slots, served, columns, best, bound, parts.job_worth_per_h)
 
@@ -85,7 +88,7 @@ def _searched(season: Season, slots: Slots, rules: Rules, served: BoolArray, gap
     if len(served) == 1:
         best = _whole_plans(season, columns, parts, gap)
         return _answer(season, slots, served, columns, best, bound, parts.job_worth_per_h)
-    first = whole(season, columns, gap / 2, SEARCH_LIMIT_S, plans=False) or parts
+    first = whole(season, columns, gap / 2, SET_UP_NODES, plans=False) or parts
     order = np.argmax(first.set_up, axis=1)
     here = served[order[season.block[slots.night]], :, np.arange(len(slots.night))].T[None]
     alone = replace(season, set_ups_count=1, set_up_now=None)
@@ -103,7 +106,7 @@ def _whole_plans(season: Season, columns: Sequence[Column], parts: Chosen, gap: 
     simple = rounded(season, columns, parts)
     if simple.worth >= (1 - gap / 2) * parts.worth:
         return simple
-    found = whole(season, columns, gap / 2, SEARCH_LIMIT_S)
+    found = whole(season, columns, gap / 2, PLAN_NODES)
     return simple if found is None or found.worth < simple.worth else found
 
 

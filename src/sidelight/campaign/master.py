@@ -21,6 +21,9 @@ from sidelight.campaign.records import Job
 from sidelight.ground.errors import OurFault
 from sidelight.ground.types import FloatArray, IntArray
 
+PATIENCE_S = 20.0
+"""No search of whole plans takes longer on the clock."""
+
 
 @dataclass(frozen=True, eq=False)
 class Season:
@@ -100,8 +103,14 @@ def relaxed(season: Season, columns: Sequence[Column]) -> Chosen:
     return _chosen(season, rows, np.asarray(result.x), price)
 
 
-def whole(season: Season, columns: Sequence[Column], gap: float, limit_s: float, plans: bool = True) -> Chosen | None:
-    """Solve the master with whole set-ups and, unless told otherwise, whole plans; None for nothing found in time."""
+def whole(
+    season: Season, columns: Sequence[Column], gap: float, most_nodes: int, plans: bool = True
+) -> Chosen | None:
+    """Solve the master with whole set-ups and, unless told otherwise, whole plans; None for nothing found in time.
+
+    The search ends at the gap or after so many nodes, so that any machine finds the same; PATIENCE_S is for the odd
+    season in which even these take too long.
+    """
     from scipy.optimize import Bounds, LinearConstraint, milp
 
     rows = _rows(season, columns)
@@ -116,7 +125,7 @@ def whole(season: Season, columns: Sequence[Column], gap: float, limit_s: float,
             LinearConstraint(rows.matrix, -np.inf, rows.high),
             LinearConstraint(rows.equal, 1.0, 1.0),
         ],
-        options={"mip_rel_gap": gap, "time_limit": limit_s},
+        options={"mip_rel_gap": gap, "node_limit": most_nodes, "time_limit": PATIENCE_S},
     )
     if result.x is None:
         return None
