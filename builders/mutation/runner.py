@@ -89,6 +89,8 @@ class Plugin:
             _wait(_fork(lambda some=some, there=there: self._pass_through(some, there)), 900.0)
             if there.exists():
                 self.store.learn(json.loads(there.read_text(encoding="utf-8")))
+            else:
+                print(f"nothing was learnt of {len(some)} tests from {some[0]} on: they cannot be asked", flush=True)
             print(f"learnt {start + len(some)} of {len(unknown)} tests", flush=True)
 
     def _pass_through(self, nodeids: list[str], there: Path) -> None:
