@@ -205,7 +205,7 @@ def _night(night: TargetNight, effective_h: float, moon_share: float) -> TargetN
 def _short(season: TargetSeason) -> str:
     """Return what is left in a few words."""
     if season.nights_left:
-        return f"{season.nights_left} nights, {season.hours_left_h:.0f} dark h left"
+        return f"{season.nights_left} nights, {season.hours_left_h:.0f} h left"
     return str(season.verdict).replace("_", " ")
 
 
