@@ -106,7 +106,7 @@ def _head(store: Store, spots: list[Spot], tried: list[Spot], survivors: list[Sp
         reasons=f"Of the {survived} that none noticed, {told} have their reason below"
         + (f", {unexplained} not yet." if unexplained else ": they change no answer, or by less than is promised."),
         slow=f", {slow} of these because the tests ran many times longer than they should" if slow else "",
-        took=f"On a busy machine of two cores the spots took {minutes:.0f} minutes, added up.",
+        took=f"On two cores the spots took {minutes:.0f} minutes, added up.",
     )
 
 
