@@ -62,7 +62,7 @@ class NightTable:
         start_h[slots.night, place] = (slots.start_mjd - first) * 24.0
         end_h[slots.night, place] = (slots.start_mjd - first) * 24.0 + slots.length_h
         follows = np.zeros(slot.shape, dtype=bool)
-        follows[:, 1:] = (slot[:, 1:] >= 0) & (start_h[:, 1:] - end_h[:, :-1] < _TINY_H)
+        follows[slots.night, place] = slots.follows
         return cls(slot, start_h, end_h, follows)
 
 

@@ -42,7 +42,7 @@ class CameraRule:
         """Return the camera angles to choose from."""
         pieces, held = sweep(self.arcs)
         counts = self.needs @ held
-        return np.concatenate([STEP_DEG * np.arange(360), pieces[counts == counts.max()].mean(axis=1)])
+        return np.concatenate([np.arange(0.0, 360.0, STEP_DEG), pieces[counts == counts.max()].mean(axis=1)])
 
     def _weigh(self, angles_deg: FloatArray) -> None:
         """Work out once what each camera angle frames and how much freedom it leaves."""

@@ -102,6 +102,7 @@ def write_whole(path: Path, arrays: dict[str, np.ndarray]) -> None:
     part = path.with_name(f"{path.name}.{os.getpid()}{PART}")
     try:
         whole = io.BytesIO()  # an archive that a full disk cuts short complains once more when it is thrown away
+        # NumPy's types would have any name be its own keyword
         np.savez(whole, **arrays)  # type: ignore[arg-type]
         with part.open("wb") as file:
             file.write(whole.getbuffer())
