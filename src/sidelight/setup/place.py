@@ -23,8 +23,9 @@ from sidelight.setup.task import LitRing, Subject, Task, lit_ring
 NO_LIMIT_DEG = 180.0
 HAIR_DECIMALS = 7
 """Angles are rounded to so many decimals of a degree: far finer than any bench, coarser than sums of angles err."""
-ROUNDING_DEG = 1e-6
-"""What is short of the tolerance by less than this has lost it to rounding only."""
+ROUNDING_DEG = 0.002
+"""What is short of the tolerance by less has lost it to rounding only: a set-up is kept with angles to 0.001° and
+pointings to 10⁻⁶°, and is to be judged as it was when it was found."""
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,7 @@
 // Everything here is pure; tests hold it against the solver.
 
 const RAD = Math.PI / 180;
-const ROUNDING_DEG = 1e-6;
+export const ROUNDING_DEG = 0.002;
 const FULL = [[0, 360]];
 const FRAME_STEP_DEG = 0.5;
 const NO_LIMIT_DEG = 180;

@@ -2,7 +2,7 @@
 
 import { Refused, ask, make, sayProblems } from "./ask.js";
 import { rememberOwnChange } from "./frame.js";
-import { evaluate, prepare, total, wrap180, wrap360 } from "./geometry.js";
+import { ROUNDING_DEG, evaluate, prepare, total, wrap180, wrap360 } from "./geometry.js";
 import { Dial, angleWords, slackShort } from "./dial.js";
 import { Field } from "./fields.js";
 import { runJob } from "./jobs.js";
@@ -72,7 +72,7 @@ function readout() {
     const input = desk.querySelector(`input[data-angle=${name}]`);
     if (input && document.activeElement !== input && value !== null) input.value = (Math.round(wrap360(value) * 10) / 10 % 360).toFixed(1);
   }
-  put($("stem"), stem === null ? "–" : `${wrap180(stem).toFixed(1)}°`);
+  put($("stem"), stem === null ? "–" : `${wrap180(stem).toFixed(1).replace("-", "−")}°`);
   put($("served"), seen.needed ? `${seen.served} of ${seen.needed}` : `${seen.framed} of ${seen.frames}`);
   put($("slack"), slackShort(seen.slack));
   put($("frame-slack"), seen.framed < seen.frames ? `${seen.frames - seen.framed} cut off` : slackShort(seen.frameSlack));
@@ -97,7 +97,7 @@ function ringTable() {
     put(cells[4], place.star === null ? "none" : `${place.mag.toFixed(1)} mag`);
     put(cells[5], place.px ? place.px.map((value) => (value < 0 ? "−" : "+") + Math.abs(Math.round(value))).join(", ") : "–");
     put(cells[6], place.star === null ? "no star" : slackShort(place.slack));
-    const state = !place.needed ? "idle" : place.star === null ? "dark" : place.slack < rig().tolerance_deg ? "tight" : "lit";
+    const state = !place.needed ? "idle" : place.star === null ? "dark" : place.slack < rig().tolerance_deg - ROUNDING_DEG ? "tight" : "lit";
     if (row.dataset.state !== state) row.dataset.state = state;
   });
 }
